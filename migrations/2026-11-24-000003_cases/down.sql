@@ -1,0 +1,1 @@
+DROP TABLE holds, signatures, strikes, unit_claims, uses, scans, cases, patients;

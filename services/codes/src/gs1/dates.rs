@@ -1,0 +1,40 @@
+//! Dates of GS1 elements, resolved with the reading's date.
+
+use jiff::civil::{Date, Time};
+
+use crate::label_date::{LabelDate, Precision, civil, digits, full_year};
+
+/// YYMMDD, where day 00 means the last day of the month (GS1 General Specifications 3.4).
+pub(super) fn day(value: &str, today: Date) -> Option<LabelDate> {
+    let bytes = value.as_bytes();
+    let year = full_year(digits(bytes.get(..2)?)?, today);
+    let month = digits(bytes.get(2..4)?)?;
+    match digits(bytes.get(4..6)?)? {
+        0 => civil(year, month, 1).map(LabelDate::month),
+        day => civil(year, month, day).map(LabelDate::day),
+    }
+}
+
+/// YYMMDDHH[MM[SS]]. The label names no zone: the facility's is meant (GS1 states none;
+/// from memory).
+pub(super) fn instant(value: &str, today: Date) -> Option<LabelDate> {
+    let date = day(value, today)?;
+    let part = |from: usize| {
+        value
+            .as_bytes()
+            .get(from..from + 2)
+            .and_then(digits)
+            .and_then(|n| i8::try_from(n).ok())
+    };
+    let precision = match value.len() {
+        8 => Precision::Hour,
+        10 => Precision::Minute,
+        _ => Precision::Second,
+    };
+    let time = Time::new(part(6)?, part(8).unwrap_or(0), part(10).unwrap_or(0), 0).ok()?;
+    Some(LabelDate {
+        precision,
+        time: Some(time),
+        ..date
+    })
+}

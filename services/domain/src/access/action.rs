@@ -1,0 +1,168 @@
+//! Every operation a person can ask for, with the roles that may.
+
+use super::Role::{
+    self, Administrator, Circulator, Compliance, Inspector, Integration, Materials, Practitioner,
+};
+use std::fmt::Write;
+
+/// A marker type for one action; the type parameter of [`super::Grant`].
+pub trait Permission: Send + Sync + 'static {
+    /// The action the marker stands for.
+    const ACTION: Action;
+}
+
+macro_rules! actions {
+    ($($(#[$meta:meta])* $name:ident = $text:literal: [$($role:ident),* $(,)?],)+) => {
+        /// An operation; its written form is the `operationId` and the ledger's action.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+        pub enum Action { $($(#[$meta])* $name,)+ }
+
+        impl Action {
+            /// Every action, in the order of the policy table.
+            pub const ALL: &'static [Self] = &[$(Self::$name,)+];
+
+            /// The written form.
+            #[must_use]
+            pub const fn as_str(self) -> &'static str {
+                match self { $(Self::$name => $text,)+ }
+            }
+
+            /// The roles that may do it.
+            #[must_use]
+            pub const fn roles(self) -> &'static [Role] {
+                match self { $(Self::$name => &[$($role),*],)+ }
+            }
+        }
+
+        /// One marker type per action.
+        pub mod act {
+            $(
+                $(#[$meta])*
+                #[derive(Clone, Copy, Debug)]
+                pub struct $name;
+                impl super::Permission for $name {
+                    const ACTION: super::Action = super::Action::$name;
+                }
+            )+
+        }
+    };
+}
+
+actions! {
+    /// Ends the caller's session.
+    SignOut = "sign_out": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Shows who the caller is.
+    ShowSession = "show_session": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Lists people and their roles.
+    ListPeople = "list_people": [Compliance, Administrator, Inspector],
+    /// Adds a person.
+    AddPerson = "add_person": [Administrator],
+    /// Changes a person's roles, or ends the account.
+    ChangePerson = "change_person": [Administrator],
+    /// Shows the role and action table and the site's settings for the rules.
+    ShowPolicy = "show_policy": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Changes the site's settings for the rules.
+    ChangePolicy = "change_policy": [Compliance],
+    /// Lists stations.
+    ListStations = "list_stations": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Adds a station.
+    AddStation = "add_station": [Administrator],
+    /// Lists places.
+    ListLocations = "list_locations": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Adds a place.
+    AddLocation = "add_location": [Materials, Administrator],
+    /// Lists products.
+    ListProducts = "list_products": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Shows a product.
+    ShowProduct = "show_product": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Adds a product.
+    AddProduct = "add_product": [Materials, Integration],
+    /// Changes a product.
+    ChangeProduct = "change_product": [Materials, Integration],
+    /// Gives a product a further identifier.
+    AddIdentifier = "add_identifier": [Materials, Integration],
+    /// Reads a label without recording it.
+    ReadLabel = "read_label": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Receives stock.
+    RecordReceipt = "record_receipt": [Materials, Integration],
+    /// Lists receipts.
+    ListReceipts = "list_receipts": [Materials, Compliance, Inspector, Integration],
+    /// Shows a receipt.
+    ShowReceipt = "show_receipt": [Materials, Compliance, Inspector, Integration],
+    /// Lists stock by place.
+    ListStock = "list_stock": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Lists lots.
+    ListLots = "list_lots": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Shows a lot.
+    ShowLot = "show_lot": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Opens a case.
+    OpenCase = "open_case": [Circulator, Practitioner, Integration],
+    /// Lists cases, without patient identity.
+    ListCases = "list_cases": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Shows a case with its scans and uses, without patient identity.
+    ShowCase = "show_case": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Shows the patient of a case; each look is a ledger entry.
+    ShowPatient = "show_patient": [Circulator, Practitioner, Compliance, Inspector],
+    /// Starts a case.
+    StartCase = "start_case": [Circulator, Practitioner],
+    /// Completes a case.
+    CompleteCase = "complete_case": [Circulator, Practitioner],
+    /// Ends a case that did not take place.
+    CancelCase = "cancel_case": [Circulator, Practitioner],
+    /// Signs a case.
+    SignCase = "sign_case": [Practitioner],
+    /// Records a scan on a case.
+    RecordScan = "record_scan": [Circulator, Practitioner],
+    /// Lists the scans of a case.
+    ListScans = "list_scans": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Shows a scan.
+    ShowScan = "show_scan": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Takes a scan back.
+    StrikeScan = "strike_scan": [Circulator, Practitioner],
+    /// Says what became of a used item.
+    SetDisposition = "set_disposition": [Circulator, Practitioner],
+    /// Places a hold.
+    PlaceHold = "place_hold": [Circulator, Practitioner, Materials, Compliance],
+    /// Lists holds.
+    ListHolds = "list_holds": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Shows a hold.
+    ShowHold = "show_hold": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Lifts a hold.
+    LiftHold = "lift_hold": [Materials, Compliance],
+    /// Answers which cases, patients and places an item reached; each answer is a ledger entry.
+    ShowWhereUsed = "show_where_used": [Practitioner, Materials, Compliance, Inspector],
+    /// Lists ledger entries.
+    ListEntries = "list_entries": [Compliance, Inspector],
+    /// Shows the ledger's head.
+    ShowHead = "show_head": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Exports a parcel.
+    ExportParcel = "export_parcel": [Compliance, Inspector],
+}
+
+/// The role and action table as text, one action a line, for reviews (`api-spec/policy.txt`).
+#[must_use]
+pub fn policy_table() -> String {
+    let mut text = format!("{:<18}", "action");
+    for role in Role::ALL {
+        let _ = write!(text, " {role:<13}");
+    }
+    trim_end(&mut text);
+    for action in Action::ALL {
+        let _ = write!(text, "{:<18}", action.as_str());
+        for role in Role::ALL {
+            let mark = if action.roles().contains(role) {
+                "yes"
+            } else {
+                "-"
+            };
+            let _ = write!(text, " {mark:<13}");
+        }
+        trim_end(&mut text);
+    }
+    text
+}
+
+fn trim_end(text: &mut String) {
+    text.truncate(text.trim_end_matches(' ').len());
+    text.push('\n');
+}

@@ -1,0 +1,100 @@
+//! The proof that somebody may do something; a write asks for it by type.
+
+use super::{Action, Permission, Role, allowed};
+use std::fmt;
+use std::marker::PhantomData;
+use uuid::Uuid;
+
+/// Who did something, as the ledger writes it.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub enum Actor {
+    /// A signed-in person.
+    Person(Uuid),
+    /// Somebody at the server's own command line, by the name of the operating system's account.
+    Operator(String),
+}
+
+impl fmt::Display for Actor {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Person(id) => write!(f, "person:{id}"),
+            Self::Operator(name) => write!(f, "operator:{name}"),
+        }
+    }
+}
+
+/// A signed-in person with the roles the access token states.
+#[derive(Clone, Debug)]
+pub struct Caller {
+    /// The person.
+    pub person: Uuid,
+    /// The person's facility; the only one whose rows can be reached.
+    pub facility: Uuid,
+    /// The session the token belongs to.
+    pub session: Uuid,
+    /// What the person is here for.
+    pub roles: Vec<Role>,
+}
+
+/// The caller's roles do not hold the action.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+#[error("none of your roles may do {}; it is for {}", .action.as_str(), role_list(*.action))]
+pub struct Forbidden {
+    /// What was asked for.
+    pub action: Action,
+}
+
+fn role_list(action: Action) -> String {
+    let names: Vec<&str> = action.roles().iter().map(|role| role.as_str()).collect();
+    names.join(", ")
+}
+
+/// The proof that an actor may do the action `A` in one facility.
+#[derive(Clone, Debug)]
+pub struct Grant<A: Permission> {
+    facility: Uuid,
+    actor: Actor,
+    permission: PhantomData<A>,
+}
+
+impl<A: Permission> Grant<A> {
+    /// Grants the action to a caller whose roles hold it.
+    ///
+    /// # Errors
+    /// [`Forbidden`] when no role does.
+    pub fn to(caller: &Caller) -> Result<Self, Forbidden> {
+        if allowed(&caller.roles, A::ACTION) {
+            let actor = Actor::Person(caller.person);
+            Ok(Self {
+                facility: caller.facility,
+                actor,
+                permission: PhantomData,
+            })
+        } else {
+            Err(Forbidden { action: A::ACTION })
+        }
+    }
+
+    /// Grants the action to the operator at the server's command line, who holds the data directory
+    /// and its keys anyway; the ledger names the operating system's account.
+    #[must_use]
+    pub fn to_operator(account: &str, facility: Uuid) -> Self {
+        Self {
+            facility,
+            actor: Actor::Operator(account.to_owned()),
+            permission: PhantomData,
+        }
+    }
+
+    /// The facility the grant is for.
+    #[must_use]
+    pub const fn facility(&self) -> Uuid {
+        self.facility
+    }
+
+    /// Who acts.
+    #[must_use]
+    pub const fn actor(&self) -> &Actor {
+        &self.actor
+    }
+}

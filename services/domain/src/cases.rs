@@ -1,0 +1,106 @@
+//! Cases, scans and uses: their states and words.
+
+use crate::word::words;
+
+words! {
+    /// The state of a case (HL7 FHIR `Procedure.status`).
+    CaseStatus, "case status" {
+        /// Opened; items are set up.
+        Preparation = "preparation",
+        /// The procedure runs.
+        InProgress = "in-progress",
+        /// The procedure ended.
+        Completed = "completed",
+        /// The procedure did not take place.
+        NotDone = "not-done",
+    }
+}
+
+impl CaseStatus {
+    /// Whether items can still be put on the case.
+    #[must_use]
+    pub const fn takes_items(self) -> bool {
+        match self {
+            Self::Preparation | Self::InProgress => true,
+            Self::Completed | Self::NotDone => false,
+        }
+    }
+
+    /// Whether a case may go from this state to the next (21 CFR 11.10(f), permitted sequencing).
+    #[must_use]
+    pub const fn may_become(self, next: Self) -> bool {
+        matches!(
+            (self, next),
+            (Self::Preparation, Self::InProgress | Self::NotDone)
+                | (Self::InProgress, Self::Completed)
+        )
+    }
+}
+
+words! {
+    /// What a scan is worth; the worst severity of its findings.
+    Verdict, "verdict" {
+        /// Recorded, all checks passed.
+        Taken = "taken",
+        /// Recorded; a person must look.
+        Look = "look",
+        /// Not usable; recorded as a stopped scan, the item is not on the case.
+        Stop = "stop",
+        /// The characters are no known form.
+        Unread = "unread",
+    }
+}
+
+words! {
+    /// What became of a used item.
+    Disposition, "disposition" {
+        /// Used on the patient.
+        Used = "used",
+        /// Wasted, contaminated or dropped.
+        Wasted = "wasted",
+        /// Opened and not used.
+        OpenedUnused = "opened_unused",
+        /// Returned to the shelf, pack intact.
+        Returned = "returned",
+        /// Failed in use.
+        Failed = "failed",
+    }
+}
+
+words! {
+    /// What a hold bars.
+    HoldScope, "hold scope" {
+        /// Every lot of a product.
+        Product = "product",
+        /// One lot.
+        Lot = "lot",
+        /// One serialised piece.
+        Unit = "unit",
+    }
+}
+
+words! {
+    /// A place where stock is kept or used.
+    LocationKind, "location kind" {
+        /// A procedure room.
+        Room = "room",
+        /// A shelf, cabinet or bin.
+        Shelf = "shelf",
+        /// The receiving dock.
+        Dock = "dock",
+        /// A place for held items.
+        Quarantine = "quarantine",
+    }
+}
+
+words! {
+    /// Why stock changed.
+    MovementKind, "movement kind" {
+        /// Came in by a receipt.
+        Received = "received",
+        /// Left the shelf for a case.
+        Used = "used",
+        /// Came back from a case, or a scan was struck.
+        Returned = "returned",
+    }
+}

@@ -1,0 +1,100 @@
+//! A label's reading as the service keeps it.
+
+use jiff::civil::Date;
+use lotwarden_codes::{CheckDigits, Context, Form, Reading, Warning, Warnings};
+
+/// The agency and code a label or a catalogue names a product by.
+#[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct ProductCode {
+    /// The issuing agency: `gs1`, `hibcc`, `iccbba`, `ifa` or `ndc`.
+    pub agency: &'static str,
+    /// The code in its normal form: 14 digits for GS1, no check character for HIBCC.
+    pub code: String,
+}
+
+impl std::fmt::Display for ProductCode {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}:{}", self.agency, self.code)
+    }
+}
+
+/// What a label said.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Label {
+    /// The form of the label, in the words of `lotwarden read`.
+    pub form: &'static str,
+    /// The product it names.
+    pub code: Option<ProductCode>,
+    /// The lot, exactly as printed.
+    pub lot: Option<String>,
+    /// The serial, exactly as printed.
+    pub serial: Option<String>,
+    /// The last usable day.
+    pub expires_on: Option<Date>,
+    /// The day of manufacture.
+    pub manufactured_on: Option<Date>,
+    /// The check digit or character is wrong; usable only when the catalogue has the code so.
+    pub wrong_check_digit: bool,
+    /// A separator may have been lost.
+    pub separator_suspect: bool,
+    /// A date has no day.
+    pub day_not_on_label: bool,
+}
+
+/// Why the characters are no known form.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct UnreadLabel {
+    /// A permanent slug.
+    pub code: &'static str,
+    /// The byte it was found at.
+    pub at: usize,
+    /// One plain sentence that says what to do; never repeats the characters.
+    pub message: String,
+}
+
+impl Label {
+    /// Reads one label; `today` decides the century of two-digit years.
+    ///
+    /// One symbol of a label that has several is enough: what it does not carry is for the rules
+    /// to ask for. A wrong check digit is kept as a flag, because some catalogues hold such codes.
+    ///
+    /// # Errors
+    /// [`UnreadLabel`].
+    pub fn read(text: &str, today: Date) -> Result<Self, UnreadLabel> {
+        let mut context = Context::new(today);
+        context.associations = false;
+        context.check_digits = CheckDigits::Tolerate;
+        match lotwarden_codes::read(text, &context) {
+            Ok(reading) if reading.form == Form::Plain => Err(UnreadLabel {
+                code: "no_identification",
+                at: 0,
+                message: "This symbol carries no identification; scan the label's other symbol."
+                    .to_owned(),
+            }),
+            Ok(reading) => Ok(Self::of(&reading)),
+            Err(unread) => Err(UnreadLabel {
+                code: unread.code.as_str(),
+                at: unread.at,
+                message: unread.message.into_owned(),
+            }),
+        }
+    }
+
+    fn of(reading: &Reading<'_>) -> Self {
+        let warned = |warning| Warnings::contains(reading.warnings, warning);
+        Self {
+            form: reading.form.as_str(),
+            code: reading.identifier.as_ref().map(|identifier| ProductCode {
+                agency: identifier.agency.as_str(),
+                code: identifier.code.as_str().to_owned(),
+            }),
+            lot: reading.lot.as_deref().map(str::to_owned),
+            serial: reading.serial.as_deref().map(str::to_owned),
+            expires_on: reading.expires_on.map(|date| date.date),
+            manufactured_on: reading.manufactured_on.map(|date| date.date),
+            wrong_check_digit: warned(Warning::WrongCheckDigit),
+            separator_suspect: warned(Warning::SeparatorSuspect),
+            day_not_on_label: warned(Warning::DayNotOnLabel),
+        }
+    }
+}

@@ -1,0 +1,24 @@
+//! The words of the trade as types, the rules that judge a scan, and who may do what.
+//!
+//! Nothing here does I/O or reads a clock: every fact comes in as an argument.
+
+pub mod access;
+pub mod cases;
+pub mod catalogue;
+pub mod clock;
+pub mod label;
+pub mod policy;
+pub mod rules;
+mod word;
+
+pub use clock::{Clock, SystemClock};
+
+/// A text that is none of the words a field takes.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("not a {what}: use one of {}", words.join(", "))]
+pub struct NotAWord {
+    /// What the field holds, in the words of the API.
+    pub what: &'static str,
+    /// Every word it takes.
+    pub words: &'static [&'static str],
+}

@@ -1,0 +1,25 @@
+//! A site's own settings for the rules, each with its source.
+
+use serde::{Deserialize, Serialize};
+
+/// The settings of the rules that a site may choose; every change is a ledger entry.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SitePolicy {
+    /// Days before the expiry date within which a scan is shown as expiring soon.
+    pub expires_soon_days: u16,
+    /// Days before the expiry date within which a receipt is flagged as short-dated.
+    pub short_dated_days: u16,
+    /// Whether the site keeps stock, so that an item that was never received is shown.
+    pub keeps_stock: bool,
+}
+
+impl Default for SitePolicy {
+    /// 30 days, 182 days (six months) and stock kept: common practice, no source.
+    fn default() -> Self {
+        Self {
+            expires_soon_days: 30,
+            short_dated_days: 182,
+            keeps_stock: true,
+        }
+    }
+}

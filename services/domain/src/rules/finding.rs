@@ -1,0 +1,126 @@
+//! Rules, their severities and sources, and what a rule says about one scan.
+
+use crate::word::words;
+use serde::Serialize;
+
+words! {
+    /// How much a finding weighs; the order is the order of weight.
+    Severity, "severity" {
+        /// A person must look.
+        Look = "look",
+        /// The item must not be used.
+        Stop = "stop",
+    }
+}
+
+words! {
+    /// A rule that can speak about a scan.
+    Rule, "rule" {
+        /// The single-use piece is on a case already.
+        AlreadyUsed = "already_used",
+        /// A hold bars the product, lot or piece.
+        OnHold = "on_hold",
+        /// The printed expiry is over.
+        Expired = "expired",
+        /// The case takes no more items.
+        CaseClosed = "case_closed",
+        /// The site has no such item on its shelves.
+        NotInStock = "not_in_stock",
+        /// The catalogue does not have the identifier.
+        UnknownProduct = "unknown_product",
+        /// The label has to carry something that was not read.
+        IncompleteLabel = "incomplete_label",
+        /// The printed expiry is near.
+        ExpiresSoon = "expires_soon",
+        /// The label's lot or expiry is not the one on record.
+        RecordDiffers = "record_differs",
+        /// The check digit is wrong, and the catalogue has the identifier so.
+        WrongCheckDigitButKnown = "wrong_check_digit_but_known",
+        /// A lost separator may have joined two values.
+        SeparatorSuspect = "separator_suspect",
+        /// The label gives a month without a day.
+        DayNotOnLabel = "day_not_on_label",
+        /// The same characters are on this case already.
+        SameScanAgain = "same_scan_again",
+    }
+}
+
+impl Rule {
+    /// The weight of the rule's findings.
+    #[must_use]
+    pub const fn severity(self) -> Severity {
+        match self {
+            Self::AlreadyUsed | Self::OnHold | Self::Expired | Self::CaseClosed => Severity::Stop,
+            Self::NotInStock
+            | Self::UnknownProduct
+            | Self::IncompleteLabel
+            | Self::ExpiresSoon
+            | Self::RecordDiffers
+            | Self::WrongCheckDigitButKnown
+            | Self::SeparatorSuspect
+            | Self::DayNotOnLabel
+            | Self::SameScanAgain => Severity::Look,
+        }
+    }
+
+    /// Where the rule comes from.
+    #[must_use]
+    pub const fn source(self) -> &'static str {
+        match self {
+            Self::AlreadyUsed => {
+                "Single-use labelling: ISO 15223-1, 5.4.2 (do not re-use); FD&C 502(u), 502(v)"
+            }
+            Self::OnHold => {
+                "The site's hold; ISO 13485:2016, 8.3 (control of nonconforming product)"
+            }
+            Self::Expired => {
+                "The label's use-by date, ISO 15223-1, 5.1.4; usable through the printed day: \
+                 common practice, no source"
+            }
+            Self::CaseClosed => "21 CFR 11.10(f) (permitted sequencing of steps)",
+            Self::NotInStock => "The site's stock record; common practice, no source",
+            Self::UnknownProduct => "The site's catalogue; common practice, no source",
+            Self::IncompleteLabel => {
+                "21 CFR 801.40(b) (production identifiers); the catalogue's label flags"
+            }
+            Self::ExpiresSoon => "The site's policy, expires_soon_days",
+            Self::RecordDiffers => {
+                "The site's record of the lot or piece; common practice, no source"
+            }
+            Self::WrongCheckDigitButKnown => {
+                "GS1 General Specifications, 7.9 (check digit); ANSI/HIBC 2.6 (check character)"
+            }
+            Self::SeparatorSuspect => "GS1 General Specifications, 7.8 (FNC1 as separator)",
+            Self::DayNotOnLabel => {
+                "GS1 General Specifications, 3.4 (day 00 is the last day of the month)"
+            }
+            Self::SameScanAgain => "Common practice, no source",
+        }
+    }
+}
+
+/// What one rule says about one scan.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Finding {
+    /// The rule.
+    pub slug: Rule,
+    /// Its weight.
+    pub severity: Severity,
+    /// One plain sentence for the person at the station; never a patient's identity.
+    pub sentence: String,
+    /// Where the rule comes from.
+    pub source: &'static str,
+}
+
+impl Finding {
+    /// A rule's finding with its sentence.
+    #[must_use]
+    pub fn new(rule: Rule, sentence: impl Into<String>) -> Self {
+        Self {
+            slug: rule,
+            severity: rule.severity(),
+            sentence: sentence.into(),
+            source: rule.source(),
+        }
+    }
+}

@@ -1,0 +1,64 @@
+//! The commands: one file each, with its `Args` and its `run`.
+
+mod cluster;
+mod migrate;
+mod read;
+mod serve;
+mod settings;
+mod status;
+mod stop;
+
+use std::io::{self, Write};
+use std::process::ExitCode;
+
+use crate::settings::Settings;
+
+/// What the person asked for.
+#[derive(clap::Subcommand)]
+pub enum Command {
+    /// Run the service until it is told to stop
+    Serve(serve::Args),
+    /// Stop the service and its private PostgreSQL
+    Stop(stop::Args),
+    /// Say whether the service and its private PostgreSQL are running
+    Status(status::Args),
+    /// Bring the database to this version's schema
+    Migrate(migrate::Args),
+    /// Read labels from standard input, one a line
+    Read(read::Args),
+    /// Print every setting with its value, origin and meaning
+    Settings(settings::Args),
+    /// Start, stop and reach the private PostgreSQL by itself
+    Cluster(cluster::Args),
+}
+
+impl Command {
+    /// Does it.
+    ///
+    /// # Errors
+    /// Whatever kept the command from being done, with its causes.
+    pub fn run(self, settings: &Settings) -> anyhow::Result<ExitCode> {
+        match self {
+            Self::Serve(args) => serve::run(args, settings),
+            Self::Stop(args) => stop::run(args, settings),
+            Self::Status(args) => status::run(args, settings),
+            Self::Migrate(args) => migrate::run(args, settings),
+            Self::Read(args) => read::run(args, settings),
+            Self::Settings(args) => settings::run(args, settings),
+            Self::Cluster(args) => cluster::run(args, settings),
+        }
+    }
+}
+
+/// Says on standard error what a long step is doing; standard output stays for results.
+fn say(line: &str) {
+    eprintln!("lotwarden: {line}");
+}
+
+/// Prints a result on standard output; a reader that has enough is no failure.
+fn print(text: &str) -> io::Result<()> {
+    match io::stdout().lock().write_all(text.as_bytes()) {
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(()),
+        other => other,
+    }
+}

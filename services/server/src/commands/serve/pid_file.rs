@@ -1,0 +1,139 @@
+//! The file that says which process serves a data directory, and where.
+
+use std::fs::{File, OpenOptions, TryLockError};
+use std::io::{self, Read, Seek, Write};
+use std::net::SocketAddr;
+use std::os::unix::fs::OpenOptionsExt;
+use std::path::{Path, PathBuf};
+
+use crate::settings::ensure_data_dir;
+
+const NAME: &str = "lotwarden.pid";
+
+/// Why the file cannot be used.
+#[derive(Debug, thiserror::Error)]
+pub enum PidFileError {
+    /// Another process serves this data directory.
+    #[error("a service is already running on {} (process {process})", data_dir.display())]
+    Running {
+        /// The directory.
+        data_dir: PathBuf,
+        /// Its process number.
+        process: u32,
+    },
+    /// The operating system refuses.
+    #[error("cannot use {}", path.display())]
+    Io {
+        /// The file.
+        path: PathBuf,
+        /// The operating system's reason.
+        source: io::Error,
+    },
+}
+
+/// A process that serves.
+#[derive(Clone, Copy, Debug)]
+pub struct Running {
+    /// Its process number.
+    pub process: u32,
+    /// Where it answers; nothing while it is starting.
+    pub address: Option<SocketAddr>,
+}
+
+/// Held by the process that serves; the operating system releases it however the process ends.
+pub struct PidFile {
+    file: File,
+    path: PathBuf,
+}
+
+impl PidFile {
+    /// Takes the data directory for this process.
+    ///
+    /// # Errors
+    /// Another process has it.
+    pub fn take(data_dir: &Path) -> Result<Self, PidFileError> {
+        let path = data_dir.join(NAME);
+        let io = |source| PidFileError::Io {
+            path: path.clone(),
+            source,
+        };
+        ensure_data_dir(data_dir).map_err(io)?;
+        let file = OpenOptions::new()
+            .create(true)
+            .truncate(false)
+            .read(true)
+            .write(true)
+            // Who can open the file can hold its lock.
+            .mode(0o600)
+            .open(&path)
+            .map_err(io)?;
+        match file.try_lock() {
+            Ok(()) => {}
+            Err(TryLockError::WouldBlock) => {
+                let process = parse(&file).map_or(0, |running| running.process);
+                return Err(PidFileError::Running {
+                    data_dir: data_dir.to_owned(),
+                    process,
+                });
+            }
+            Err(TryLockError::Error(source)) => return Err(io(source)),
+        }
+        let mut taken = Self { file, path };
+        taken.write(&format!("{}\n", std::process::id()))?;
+        Ok(taken)
+    }
+
+    /// Adds the address, once the port is open.
+    ///
+    /// # Errors
+    /// The file cannot be written.
+    pub fn announce(&mut self, address: SocketAddr) -> Result<(), PidFileError> {
+        self.write(&format!("{}\n{address}\n", std::process::id()))
+    }
+
+    fn write(&mut self, text: &str) -> Result<(), PidFileError> {
+        let written = self
+            .file
+            .set_len(0)
+            .and_then(|()| self.file.rewind())
+            .and_then(|()| self.file.write_all(text.as_bytes()));
+        written.map_err(|source| PidFileError::Io {
+            path: self.path.clone(),
+            source,
+        })
+    }
+}
+
+/// Finds the process that serves a data directory.
+///
+/// The lock decides, not the number: after a crash the file remains and its
+/// number may belong to any other process.
+///
+/// # Errors
+/// The file exists and cannot be read.
+pub fn running(data_dir: &Path) -> Result<Option<Running>, PidFileError> {
+    let path = data_dir.join(NAME);
+    let io = |source| PidFileError::Io {
+        path: path.clone(),
+        source,
+    };
+    let file = match File::open(&path) {
+        Ok(file) => file,
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
+        Err(source) => return Err(io(source)),
+    };
+    match file.try_lock_shared() {
+        Ok(()) => Ok(None),
+        Err(TryLockError::WouldBlock) => Ok(parse(&file)),
+        Err(TryLockError::Error(source)) => Err(io(source)),
+    }
+}
+
+fn parse(mut file: &File) -> Option<Running> {
+    let mut text = String::new();
+    file.read_to_string(&mut text).ok()?;
+    let mut lines = text.lines();
+    let process = lines.next()?.parse().ok()?;
+    let address = lines.next().and_then(|line| line.parse().ok());
+    Some(Running { process, address })
+}

@@ -1,0 +1,37 @@
+//! The binary `lotwarden`: settings, the private PostgreSQL and every command.
+
+mod cluster;
+mod commands;
+mod settings;
+
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use commands::Command;
+use settings::{Flags, Settings};
+
+/// Records what is used on patients in procedure rooms, and what becomes of it.
+///
+/// The service records and computes; it does not advise.
+#[derive(Parser)]
+#[command(name = "lotwarden", version, arg_required_else_help = true)]
+struct CommandLine {
+    #[command(flatten)]
+    flags: Flags,
+    #[command(subcommand)]
+    command: Command,
+}
+
+fn main() -> ExitCode {
+    let CommandLine { flags, command } = CommandLine::parse();
+    let environment = |name: &str| std::env::var(name).ok();
+    let done = Settings::resolve(&flags, &environment)
+        .map_err(anyhow::Error::from)
+        .and_then(|settings| command.run(&settings));
+    done.unwrap_or_else(|error| {
+        // One line: what failed, then why, from the outside in.
+        eprintln!("lotwarden: {error:#}");
+        ExitCode::FAILURE
+    })
+}

@@ -1,0 +1,165 @@
+//! Connections: each sees the rows of one facility and nothing else.
+
+use diesel::sql_types::Text;
+use diesel_async::pooled_connection::AsyncDieselConnectionManager;
+use diesel_async::pooled_connection::deadpool::{Object, Pool};
+use diesel_async::{AsyncConnection, AsyncPgConnection, RunQueryDsl, SimpleAsyncConnection};
+use std::fmt;
+use std::time::Duration;
+use uuid::Uuid;
+
+/// The database cannot be reached or answered with an error.
+#[derive(Debug, thiserror::Error)]
+pub enum StoreError {
+    /// No connection could be had.
+    #[error("the database cannot be reached")]
+    Unreachable(#[source] diesel::ConnectionError),
+    /// No connection came free in time.
+    #[error("no database connection came free in time")]
+    Exhausted,
+    /// A query failed.
+    #[error("a database query failed")]
+    Query(#[from] diesel::result::Error),
+    /// Sealed data does not open with this installation's keys.
+    #[error("sealed data does not open with this installation's keys")]
+    Sealed(#[from] crate::sealing::SealError),
+    /// A row holds a value that this version does not know.
+    #[error("a stored row does not fit this version of the service")]
+    Unfit,
+}
+
+/// How a connection is made, and the pool that reads come from.
+#[derive(Clone)]
+pub struct Database {
+    url: String,
+    role: Option<&'static str>,
+    pool: Pool<AsyncPgConnection>,
+}
+
+impl fmt::Debug for Database {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Database").finish_non_exhaustive()
+    }
+}
+
+/// The group role whose rights the service works with.
+pub const APPLICATION_ROLE: &str = "lotwarden_app";
+/// The group role that owns the schema.
+pub const OWNER_ROLE: &str = "lotwarden_owner";
+
+impl Database {
+    /// Prepares connections as the application role to the database at the URL; connects lazily.
+    ///
+    /// Whatever the login may do, its sessions drop to the application role first.
+    ///
+    /// # Errors
+    /// [`StoreError::Exhausted`] when the pool cannot be built.
+    pub fn new(url: &str, readers: usize) -> Result<Self, StoreError> {
+        let manager = AsyncDieselConnectionManager::<AsyncPgConnection>::new(url);
+        let pool = Pool::builder(manager)
+            .max_size(readers)
+            .wait_timeout(Some(Duration::from_secs(5)))
+            .runtime(deadpool::Runtime::Tokio1)
+            .build()
+            .map_err(|_| StoreError::Exhausted)?;
+        Ok(Self {
+            url: url.to_owned(),
+            role: Some(APPLICATION_ROLE),
+            pool,
+        })
+    }
+
+    /// Opens a connection of its own that sees one facility's rows.
+    ///
+    /// # Errors
+    /// [`StoreError::Unreachable`] or [`StoreError::Query`].
+    pub(crate) async fn connect(&self, facility: Uuid) -> Result<AsyncPgConnection, StoreError> {
+        let mut connection = AsyncPgConnection::establish(&self.url)
+            .await
+            .map_err(StoreError::Unreachable)?;
+        self.enter(&mut connection, facility).await?;
+        Ok(connection)
+    }
+
+    /// Borrows a pooled connection that sees one facility's rows.
+    ///
+    /// # Errors
+    /// [`StoreError::Exhausted`], [`StoreError::Unreachable`] or [`StoreError::Query`].
+    pub async fn reading(&self, facility: Uuid) -> Result<Reading, StoreError> {
+        let mut connection = self.pool.get().await.map_err(|_| StoreError::Exhausted)?;
+        self.enter(&mut connection, facility).await?;
+        Ok(Reading {
+            connection,
+            facility,
+        })
+    }
+
+    /// Borrows a pooled connection that sees only what belongs to no facility.
+    ///
+    /// # Errors
+    /// As [`Self::reading`].
+    pub(crate) async fn outside(&self) -> Result<Reading, StoreError> {
+        self.reading(Uuid::nil()).await
+    }
+
+    async fn enter(
+        &self,
+        connection: &mut AsyncPgConnection,
+        facility: Uuid,
+    ) -> Result<(), StoreError> {
+        if let Some(role) = self.role {
+            connection
+                .batch_execute(&format!("SET ROLE {role}"))
+                .await?;
+        }
+        diesel::sql_query("SELECT set_config('lotwarden.facility', $1, false)")
+            .bind::<Text, _>(facility.to_string())
+            .execute(connection)
+            .await?;
+        Ok(())
+    }
+
+    /// Whether the database answers.
+    ///
+    /// # Errors
+    /// As [`Self::reading`].
+    pub async fn ping(&self) -> Result<(), StoreError> {
+        let mut reading = self.outside().await?;
+        diesel::sql_query("SELECT 1")
+            .execute(reading.connection())
+            .await?;
+        Ok(())
+    }
+}
+
+/// A borrowed connection for reads in one facility.
+pub struct Reading {
+    connection: Object<AsyncPgConnection>,
+    facility: Uuid,
+}
+
+impl fmt::Debug for Reading {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Reading")
+            .field("facility", &self.facility)
+            .finish_non_exhaustive()
+    }
+}
+
+impl Reading {
+    pub(crate) fn connection(&mut self) -> &mut AsyncPgConnection {
+        &mut self.connection
+    }
+
+    /// The facility whose rows are seen.
+    #[must_use]
+    pub const fn facility(&self) -> Uuid {
+        self.facility
+    }
+}
+
+/// Whether the error is the violation of the named constraint.
+pub(crate) fn violates(error: &diesel::result::Error, constraint: &str) -> bool {
+    matches!(error, diesel::result::Error::DatabaseError(_, info)
+        if info.constraint_name() == Some(constraint))
+}

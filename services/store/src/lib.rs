@@ -1,0 +1,21 @@
+//! PostgreSQL: the schema, the recorder (the one door for writes) and the queries.
+
+pub mod access;
+pub mod cases;
+pub mod catalogue;
+pub mod database;
+pub mod facilities;
+pub mod holds;
+pub mod ledger;
+pub mod migrations;
+pub mod recorder;
+pub mod sealing;
+pub mod stock;
+
+mod lists;
+mod moment;
+mod schema;
+
+pub use database::{Database, Reading, StoreError};
+pub use lists::{After, Page};
+pub use recorder::{Answer, Receipt, RecordError, Recorder, Refused, Rendered, Request};

@@ -1,0 +1,348 @@
+//! Reading the facts a batch needs and the writer does not have, in a few set queries.
+
+use super::{CaseFacts, ClaimRow, HoldRow, LotRow, ProductRow, UnitRow, World};
+use crate::recorder::job::{Failure, ScanJob};
+use crate::recorder::statement::statement;
+use crate::schema::{site_policies, stations};
+use diesel::QueryDsl;
+use diesel::sql_types::{
+    Array, Bool, Bytea, Date, Integer, Nullable, Text, Timestamptz, Uuid as SqlUuid,
+};
+use diesel_async::{AsyncPgConnection, RunQueryDsl};
+use lotwarden_domain::catalogue::LabelCarries;
+use lotwarden_domain::label::{Label, ProductCode};
+use lotwarden_domain::policy::SitePolicy;
+use std::collections::{BTreeSet, HashMap};
+use uuid::Uuid;
+
+type Instant = jiff_diesel::Timestamp;
+
+statement! {
+    /// Cases with their patients' keys.
+    Cases(ids: Vec<Uuid> => Array<SqlUuid>) -> (SqlUuid, Text, SqlUuid, SqlUuid, Bytea),
+    "SELECT c.id, c.status, c.location_id, c.patient_id, p.wrapped_key
+     FROM cases c JOIN patients p ON p.id = c.patient_id WHERE c.id = ANY ($1)"
+}
+statement! {
+    /// The characters that put standing uses on cases.
+    Texts(cases: Vec<Uuid> => Array<SqlUuid>) -> (SqlUuid, Text, SqlUuid),
+    "SELECT s.case_id, s.text, s.id FROM scans s JOIN uses u ON u.scan_id = s.id
+     WHERE s.case_id = ANY ($1) AND u.struck_at IS NULL AND s.text IS NOT NULL ORDER BY s.id DESC"
+}
+statement! {
+    /// Products by identifier.
+    Codes(facility: Uuid => SqlUuid, agency: Vec<&'static str> => Array<Text>, code: Vec<String> => Array<Text>)
+        -> (Text, Text, SqlUuid, Text, Bool, Text, Bool, Bool, Bool),
+    "SELECT i.agency, i.code, p.id, p.name, p.catalogued, p.use_class, p.carries_lot, p.carries_serial, p.carries_expiry
+     FROM unnest($2, $3) AS q (agency, code)
+     JOIN product_identifiers i ON i.facility_id = $1 AND i.agency = q.agency AND i.code = q.code
+     JOIN products p ON p.id = i.product_id"
+}
+statement! {
+    /// Holds in force on products, their lots and pieces.
+    Holds(products: Vec<Uuid> => Array<SqlUuid>)
+        -> (SqlUuid, Text, Nullable<SqlUuid>, Nullable<SqlUuid>, Text),
+    "SELECT product_id, scope, lot_id, unit_id, reason FROM holds
+     WHERE product_id = ANY ($1) AND lifted_at IS NULL ORDER BY id"
+}
+statement! {
+    /// Pieces by serial, with the use that claims each.
+    Units(product: Vec<Uuid> => Array<SqlUuid>, serial: Vec<String> => Array<Text>)
+        -> (SqlUuid, Text, SqlUuid, SqlUuid, Nullable<SqlUuid>, Nullable<SqlUuid>, Nullable<SqlUuid>, Nullable<Timestamptz>),
+    "SELECT u.product_id, u.serial, u.id, u.lot_id, u.location_id, c.case_id, c.scan_id, c.taken_at
+     FROM unnest($1, $2) AS q (product, serial)
+     JOIN units u ON u.product_id = q.product AND u.serial = q.serial
+     LEFT JOIN unit_claims c ON c.unit_id = u.id"
+}
+statement! {
+    /// Lots by number; an empty text stands for the row without one.
+    LotNumbers(product: Vec<Uuid> => Array<SqlUuid>, number: Vec<String> => Array<Text>) -> (SqlUuid, Text, SqlUuid),
+    "SELECT q.product, q.number, l.id FROM unnest($1, $2) AS q (product, number)
+     JOIN lots l ON l.product_id = q.product AND l.number = q.number
+     UNION ALL
+     SELECT q.product, q.number, l.id FROM unnest($1, $2) AS q (product, number)
+     JOIN lots l ON l.product_id = q.product AND l.number IS NULL AND q.number = ''"
+}
+statement! {
+    /// Lots with their stock by place, a row a place.
+    Lots(ids: Vec<Uuid> => Array<SqlUuid>)
+        -> (SqlUuid, Nullable<Text>, Nullable<Date>, Nullable<SqlUuid>, Nullable<Integer>),
+    "SELECT l.id, l.number, l.expires_on, s.location_id, s.quantity
+     FROM lots l LEFT JOIN stock_levels s ON s.lot_id = l.id AND s.quantity > 0 WHERE l.id = ANY ($1)"
+}
+
+/// Reads what the jobs need and the world lacks.
+pub(crate) async fn load(
+    connection: &mut AsyncPgConnection,
+    facility: Uuid,
+    world: &mut World,
+    jobs: &[Box<ScanJob>],
+) -> Result<(), Failure> {
+    if world.policy.is_none() {
+        world.policy = Some(policy(connection, facility).await?);
+    }
+    let asked = jobs.iter().filter_map(|job| job.waiting.request.station);
+    if asked
+        .into_iter()
+        .any(|station| !world.stations.contains(&station))
+    {
+        world.stations = stations::table
+            .select(stations::id)
+            .load(connection)
+            .await?
+            .into_iter()
+            .collect();
+    }
+    cases(connection, world, jobs).await?;
+    let labels: Vec<&Label> = jobs
+        .iter()
+        .filter_map(|job| job.scan.label.as_ref().ok())
+        .collect();
+    codes(connection, facility, world, &labels).await?;
+    units(connection, world, &labels).await?;
+    lots(connection, world, &labels).await
+}
+
+async fn policy(connection: &mut AsyncPgConnection, facility: Uuid) -> Result<SitePolicy, Failure> {
+    use site_policies::{expires_soon_days, keeps_stock, short_dated_days};
+    let (soon, short, stock): (i32, i32, bool) = site_policies::table
+        .find(facility)
+        .select((expires_soon_days, short_dated_days, keeps_stock))
+        .first(connection)
+        .await?;
+    Ok(SitePolicy {
+        expires_soon_days: u16::try_from(soon).map_err(|_| Failure::Unfit)?,
+        short_dated_days: u16::try_from(short).map_err(|_| Failure::Unfit)?,
+        keeps_stock: stock,
+    })
+}
+
+async fn cases(
+    connection: &mut AsyncPgConnection,
+    world: &mut World,
+    jobs: &[Box<ScanJob>],
+) -> Result<(), Failure> {
+    let asked: BTreeSet<Uuid> = jobs.iter().map(|job| job.scan.case).collect();
+    let ids: Vec<Uuid> = asked
+        .into_iter()
+        .filter(|id| !world.cases.contains_key(id))
+        .collect();
+    if ids.is_empty() {
+        return Ok(());
+    }
+    type Row = (Uuid, String, Uuid, Uuid, Vec<u8>);
+    let rows: Vec<Row> = Cases { ids: ids.clone() }.load(connection).await?;
+    world.cases.extend(ids.iter().map(|id| (*id, None)));
+    for (id, status, location, patient, wrapped_key) in rows {
+        let status = status.parse().map_err(|_| Failure::Unfit)?;
+        let texts = HashMap::new();
+        let facts = CaseFacts {
+            status,
+            location,
+            patient,
+            wrapped_key,
+            texts,
+        };
+        world.cases.insert(id, Some(facts));
+    }
+    let rows: Vec<(Uuid, String, Uuid)> = Texts { cases: ids }.load(connection).await?;
+    for (case, text, scan) in rows {
+        if let Some(Some(case)) = world.cases.get_mut(&case) {
+            case.texts.insert(text, scan);
+        }
+    }
+    Ok(())
+}
+
+async fn codes(
+    connection: &mut AsyncPgConnection,
+    facility: Uuid,
+    world: &mut World,
+    labels: &[&Label],
+) -> Result<(), Failure> {
+    let asked: BTreeSet<&ProductCode> = labels
+        .iter()
+        .filter_map(|label| label.code.as_ref())
+        .collect();
+    let missing: Vec<ProductCode> = asked
+        .into_iter()
+        .filter(|code| !world.codes.contains_key(code))
+        .cloned()
+        .collect();
+    if missing.is_empty() {
+        return Ok(());
+    }
+    type Row = (String, String, Uuid, String, bool, String, bool, bool, bool);
+    let agency = missing.iter().map(|code| code.agency).collect();
+    let code = missing.iter().map(|code| code.code.clone()).collect();
+    let rows: Vec<Row> = Codes {
+        facility,
+        agency,
+        code,
+    }
+    .load(connection)
+    .await?;
+    let mut fresh = Vec::new();
+    let mut found: HashMap<(String, String), Uuid> = HashMap::new();
+    for (agency, code, product, name, catalogued, use_class, lot, serial, expiry) in rows {
+        found.insert((agency, code), product);
+        let use_class = use_class.parse().map_err(|_| Failure::Unfit)?;
+        let carries = LabelCarries {
+            lot,
+            serial,
+            expiry,
+        };
+        let row = ProductRow {
+            name,
+            catalogued,
+            use_class,
+            carries,
+            holds: Vec::new(),
+        };
+        world.products.insert(product, row);
+        fresh.push(product);
+    }
+    for code in missing {
+        let product = found
+            .get(&(code.agency.to_owned(), code.code.clone()))
+            .copied();
+        world.codes.insert(code, product);
+    }
+    type Hold = (Uuid, String, Option<Uuid>, Option<Uuid>, String);
+    let rows: Vec<Hold> = Holds { products: fresh }.load(connection).await?;
+    for (product, scope, lot, unit, reason) in rows {
+        let scope = scope.parse().map_err(|_| Failure::Unfit)?;
+        if let Some(product) = world.products.get_mut(&product) {
+            product.holds.push(HoldRow {
+                scope,
+                lot,
+                unit,
+                reason,
+            });
+        }
+    }
+    Ok(())
+}
+
+async fn units(
+    connection: &mut AsyncPgConnection,
+    world: &mut World,
+    labels: &[&Label],
+) -> Result<(), Failure> {
+    let mut missing = BTreeSet::new();
+    for label in labels {
+        if let (Some(product), Some(serial)) = (world.product_of(label), &label.serial) {
+            let key = (product, serial.clone());
+            if !world.units.contains_key(&key) {
+                missing.insert(key);
+            }
+        }
+    }
+    if missing.is_empty() {
+        return Ok(());
+    }
+    type Row = (
+        Uuid,
+        String,
+        Uuid,
+        Uuid,
+        Option<Uuid>,
+        Option<Uuid>,
+        Option<Uuid>,
+        Option<Instant>,
+    );
+    let (product, serial) = missing.iter().cloned().unzip();
+    let rows: Vec<Row> = Units { product, serial }.load(connection).await?;
+    world
+        .units
+        .extend(missing.into_iter().map(|key| (key, None)));
+    for (product, serial, id, lot, location, case, scan, at) in rows {
+        let claim = case.zip(scan).zip(at);
+        let claim = claim.map(|((case, scan), at)| ClaimRow {
+            case,
+            scan,
+            at: at.to_jiff(),
+        });
+        world.units.insert(
+            (product, serial),
+            Some(UnitRow {
+                id,
+                lot,
+                location,
+                claim,
+            }),
+        );
+    }
+    Ok(())
+}
+
+async fn lots(
+    connection: &mut AsyncPgConnection,
+    world: &mut World,
+    labels: &[&Label],
+) -> Result<(), Failure> {
+    let mut missing = BTreeSet::new();
+    let mut ids = BTreeSet::new();
+    for label in labels {
+        let Some(product) = world.product_of(label) else {
+            continue;
+        };
+        let serial = label.serial.as_ref();
+        let unit = serial.and_then(|serial| world.units.get(&(product, serial.clone()))?.as_ref());
+        ids.extend(unit.map(|unit| unit.lot));
+        if label.lot.is_some() || unit.is_none() {
+            let key = (product, label.lot.clone());
+            if !world.lot_numbers.contains_key(&key) {
+                missing.insert(key);
+            }
+        }
+    }
+    if !missing.is_empty() {
+        let product = missing.iter().map(|(product, _)| *product).collect();
+        let number = missing
+            .iter()
+            .map(|(_, number)| number.clone().unwrap_or_default())
+            .collect();
+        let rows: Vec<(Uuid, String, Uuid)> =
+            LotNumbers { product, number }.load(connection).await?;
+        world
+            .lot_numbers
+            .extend(missing.into_iter().map(|key| (key, None)));
+        for (product, number, id) in rows {
+            let number = (!number.is_empty()).then_some(number);
+            world.lot_numbers.insert((product, number), Some(id));
+            ids.insert(id);
+        }
+    }
+    let ids: Vec<Uuid> = ids
+        .into_iter()
+        .filter(|id| !world.lots.contains_key(id))
+        .collect();
+    if ids.is_empty() {
+        return Ok(());
+    }
+    type Row = (
+        Uuid,
+        Option<String>,
+        Option<jiff_diesel::Date>,
+        Option<Uuid>,
+        Option<i32>,
+    );
+    let rows: Vec<Row> = Lots { ids }.load(connection).await?;
+    for (id, number, expires_on, place, quantity) in rows {
+        let lot = world.lots.entry(id).or_insert_with(|| LotRow {
+            number,
+            expires_on: expires_on.map(|date| date.to_jiff()),
+            levels: Vec::new(),
+        });
+        lot.levels.extend(place.zip(quantity));
+    }
+    Ok(())
+}
+
+impl World {
+    /// The product a label names, when the catalogue has it.
+    pub(crate) fn product_of(&self, label: &Label) -> Option<Uuid> {
+        *self.codes.get(label.code.as_ref()?)?
+    }
+}

@@ -1,0 +1,391 @@
+//! The tables as diesel sees them; `migrations/` says why they are so.
+
+diesel::table! {
+    answers (facility_id, caller, key) {
+        facility_id -> Uuid,
+        caller -> Text,
+        key -> Text,
+        fingerprint -> Bytea,
+        status -> SmallInt,
+        body -> Bytea,
+        etag -> Nullable<Text>,
+        at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    cases (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        patient_id -> Uuid,
+        procedure_name -> Text,
+        location_id -> Uuid,
+        practitioner_id -> Uuid,
+        scheduled_for -> Timestamptz,
+        status -> Text,
+        started_at -> Nullable<Timestamptz>,
+        ended_at -> Nullable<Timestamptz>,
+        version -> Integer,
+        created_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    disclosures (facility_id, position, name) {
+        facility_id -> Uuid,
+        position -> BigInt,
+        name -> Text,
+        patient_id -> Uuid,
+        sealed -> Bytea,
+    }
+}
+
+diesel::table! {
+    facilities (id) {
+        id -> Uuid,
+        name -> Text,
+        zone -> Text,
+        wrapped_key -> Bytea,
+        created_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    holds (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        scope -> Text,
+        product_id -> Uuid,
+        lot_id -> Nullable<Uuid>,
+        unit_id -> Nullable<Uuid>,
+        reason -> Text,
+        placed_by -> Text,
+        placed_at -> Timestamptz,
+        lifted_by -> Nullable<Text>,
+        lifted_at -> Nullable<Timestamptz>,
+        lift_reason -> Nullable<Text>,
+        version -> Integer,
+    }
+}
+
+diesel::table! {
+    ledger_entries (facility_id, position) {
+        facility_id -> Uuid,
+        position -> BigInt,
+        at -> Timestamptz,
+        action -> Text,
+        actor -> Text,
+        subject -> Text,
+        case_id -> Nullable<Uuid>,
+        hash -> Bytea,
+        body -> Bytea,
+    }
+}
+
+diesel::table! {
+    ledger_heads (facility_id) {
+        facility_id -> Uuid,
+        size -> BigInt,
+        hash -> Bytea,
+        at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    locations (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        name -> Text,
+        kind -> Text,
+        created_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    logins (login) {
+        login -> Text,
+        facility_id -> Uuid,
+        person_id -> Uuid,
+    }
+}
+
+diesel::table! {
+    lots (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        product_id -> Uuid,
+        number -> Nullable<Text>,
+        expires_on -> Nullable<Date>,
+        manufactured_on -> Nullable<Date>,
+        created_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    movements (lot_id, id) {
+        facility_id -> Uuid,
+        lot_id -> Uuid,
+        id -> Uuid,
+        unit_id -> Nullable<Uuid>,
+        location_id -> Uuid,
+        kind -> Text,
+        quantity -> Integer,
+        cause_id -> Uuid,
+        at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    patients (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        lookup -> Bytea,
+        wrapped_key -> Bytea,
+        sealed -> Bytea,
+        created_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    people (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        login -> Text,
+        name -> Text,
+        roles -> Array<Text>,
+        password_hash -> Text,
+        ends_at -> Nullable<Timestamptz>,
+        version -> Integer,
+        created_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    product_identifiers (facility_id, agency, code) {
+        facility_id -> Uuid,
+        agency -> Text,
+        code -> Text,
+        product_id -> Uuid,
+        level -> Text,
+        quantity -> Integer,
+        check_digit_right -> Bool,
+    }
+}
+
+diesel::table! {
+    products (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        name -> Text,
+        maker -> Text,
+        model -> Text,
+        kind -> Text,
+        use_class -> Text,
+        carries_lot -> Bool,
+        carries_serial -> Bool,
+        carries_expiry -> Bool,
+        catalogued -> Bool,
+        version -> Integer,
+        created_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    receipt_lines (receipt_id, line) {
+        facility_id -> Uuid,
+        receipt_id -> Uuid,
+        line -> Integer,
+        text -> Nullable<Text>,
+        product_id -> Uuid,
+        lot_id -> Uuid,
+        unit_id -> Nullable<Uuid>,
+        location_id -> Uuid,
+        packages -> Integer,
+        quantity -> Integer,
+        findings -> Jsonb,
+    }
+}
+
+diesel::table! {
+    receipts (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        actor -> Text,
+        received_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    refresh_tokens (hash) {
+        facility_id -> Uuid,
+        hash -> Bytea,
+        session_id -> Uuid,
+        issued_at -> Timestamptz,
+        used_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    scans (case_id, id) {
+        facility_id -> Uuid,
+        case_id -> Uuid,
+        id -> Uuid,
+        station_id -> Nullable<Uuid>,
+        actor -> Text,
+        occurred_at -> Timestamptz,
+        received_at -> Timestamptz,
+        symbology -> Nullable<Text>,
+        text -> Nullable<Text>,
+        form -> Nullable<Text>,
+        verdict -> Text,
+        findings -> Jsonb,
+        product_id -> Nullable<Uuid>,
+        lot_id -> Nullable<Uuid>,
+        unit_id -> Nullable<Uuid>,
+        first_scan_id -> Nullable<Uuid>,
+        position -> BigInt,
+    }
+}
+
+diesel::table! {
+    sessions (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        person_id -> Uuid,
+        created_at -> Timestamptz,
+        expires_at -> Timestamptz,
+        revoked_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    signatures (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        case_id -> Uuid,
+        person_id -> Uuid,
+        name -> Text,
+        meaning -> Text,
+        record_hash -> Bytea,
+        signed_at -> Timestamptz,
+        position -> BigInt,
+    }
+}
+
+diesel::table! {
+    site_policies (facility_id) {
+        facility_id -> Uuid,
+        expires_soon_days -> Integer,
+        short_dated_days -> Integer,
+        keeps_stock -> Bool,
+        version -> Integer,
+    }
+}
+
+diesel::table! {
+    stations (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        name -> Text,
+        created_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    stock_levels (lot_id, location_id) {
+        facility_id -> Uuid,
+        lot_id -> Uuid,
+        location_id -> Uuid,
+        quantity -> Integer,
+    }
+}
+
+diesel::table! {
+    strikes (scan_id) {
+        facility_id -> Uuid,
+        scan_id -> Uuid,
+        case_id -> Uuid,
+        actor -> Text,
+        reason -> Text,
+        struck_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    token_keys (kid) {
+        kid -> Text,
+        public_key -> Bytea,
+        sealed_private_key -> Bytea,
+        created_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    unit_claims (unit_id) {
+        facility_id -> Uuid,
+        unit_id -> Uuid,
+        case_id -> Uuid,
+        scan_id -> Uuid,
+        taken_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    units (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        product_id -> Uuid,
+        lot_id -> Uuid,
+        serial -> Text,
+        location_id -> Nullable<Uuid>,
+    }
+}
+
+diesel::table! {
+    uses (scan_id) {
+        facility_id -> Uuid,
+        scan_id -> Uuid,
+        case_id -> Uuid,
+        product_id -> Uuid,
+        lot_id -> Uuid,
+        unit_id -> Nullable<Uuid>,
+        drawn_from -> Nullable<Uuid>,
+        disposition -> Text,
+        disposition_reason -> Nullable<Text>,
+        taken_at -> Timestamptz,
+        struck_at -> Nullable<Timestamptz>,
+        version -> Integer,
+    }
+}
+
+diesel::allow_tables_to_appear_in_same_query!(
+    answers,
+    cases,
+    disclosures,
+    facilities,
+    holds,
+    ledger_entries,
+    ledger_heads,
+    locations,
+    logins,
+    lots,
+    movements,
+    patients,
+    people,
+    product_identifiers,
+    products,
+    receipt_lines,
+    receipts,
+    refresh_tokens,
+    scans,
+    sessions,
+    signatures,
+    site_policies,
+    stations,
+    stock_levels,
+    strikes,
+    token_keys,
+    unit_claims,
+    units,
+    uses,
+);
