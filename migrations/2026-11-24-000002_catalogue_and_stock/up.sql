@@ -64,6 +64,8 @@ CREATE TABLE units (
 COMMENT ON TABLE units IS 'One serialised piece.';
 COMMENT ON COLUMN units.location_id IS 'Where it was put; it is there as long as no case claims it. None: never received.';
 
+CREATE INDEX units_by_lot ON units (lot_id);
+
 CREATE TABLE receipts (
     facility_id uuid NOT NULL CONSTRAINT receipts_facility REFERENCES facilities,
     id uuid CONSTRAINT receipts_pk PRIMARY KEY,

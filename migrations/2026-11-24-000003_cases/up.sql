@@ -62,6 +62,8 @@ COMMENT ON COLUMN scans.text IS
     'The characters as scanned. Unread ones may be a wristband or a typed name: they stand sealed in disclosures instead.';
 COMMENT ON COLUMN scans.position IS 'The ledger entry of this scan.';
 
+CREATE INDEX scans_stopped_by_lot ON scans (lot_id) WHERE verdict = 'stop' AND lot_id IS NOT NULL;
+
 CREATE TABLE uses (
     facility_id uuid NOT NULL,
     scan_id uuid CONSTRAINT uses_pk PRIMARY KEY,

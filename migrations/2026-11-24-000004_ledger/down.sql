@@ -6,5 +6,5 @@ BEGIN
         EXECUTE format('DROP TRIGGER no_truncate ON %I', append_only);
     END LOOP;
 END $$;
-DROP TABLE answers, disclosures, ledger_entries, ledger_heads;
+DROP TABLE answers, parcels, disclosures, ledger_entries, ledger_heads;
 DROP FUNCTION head_only_advances();

@@ -39,6 +39,19 @@ CREATE TABLE disclosures (
 COMMENT ON TABLE disclosures IS
     'Salt and value behind each commitment of an entry, sealed under the patient''s key. With answers the only rows that may be deleted: the chain verifies without them.';
 
+CREATE TABLE parcels (
+    facility_id uuid NOT NULL CONSTRAINT parcels_facility REFERENCES facilities,
+    position bigint NOT NULL,
+    attachments bytea NOT NULL,
+    with_identity boolean NOT NULL,
+    CONSTRAINT parcels_pk PRIMARY KEY (facility_id, position)
+);
+COMMENT ON TABLE parcels IS
+    'What a parcel carries beside the entries, as it was at the export: cases move on, and the export entry binds these bytes. Never edited; the same file can be written again.';
+COMMENT ON COLUMN parcels.position IS 'The export_parcel entry, which is the parcel''s last.';
+COMMENT ON COLUMN parcels.attachments IS 'Canonical JSON with the members cases, people and signatures. No patient identity.';
+COMMENT ON COLUMN parcels.with_identity IS 'Whether the parcel discloses the values behind the entries'' commitments.';
+
 CREATE TABLE answers (
     facility_id uuid NOT NULL,
     caller text NOT NULL,
@@ -70,7 +83,7 @@ ALTER TABLE ledger_heads ENABLE ALWAYS TRIGGER no_truncate;
 DO $$
 DECLARE append_only text;
 BEGIN
-    FOREACH append_only IN ARRAY ARRAY['ledger_entries', 'scans', 'movements', 'strikes', 'signatures', 'receipts', 'receipt_lines'] LOOP
+    FOREACH append_only IN ARRAY ARRAY['ledger_entries', 'scans', 'movements', 'strikes', 'signatures', 'receipts', 'receipt_lines', 'parcels'] LOOP
         EXECUTE format('CREATE TRIGGER no_change BEFORE UPDATE OR DELETE ON %I FOR EACH ROW EXECUTE FUNCTION refuse_change()', append_only);
         EXECUTE format('ALTER TABLE %I ENABLE ALWAYS TRIGGER no_change', append_only);
         EXECUTE format('CREATE TRIGGER no_truncate BEFORE TRUNCATE ON %I EXECUTE FUNCTION refuse_change()', append_only);

@@ -7,7 +7,7 @@ GRANT INSERT ON
     people, logins, sessions, refresh_tokens, token_keys, stations, locations,
     products, product_identifiers, lots, units, receipts, receipt_lines, movements, stock_levels,
     patients, cases, scans, uses, unit_claims, strikes, signatures, holds,
-    ledger_entries, disclosures, answers
+    ledger_entries, disclosures, parcels, answers
 TO lotwarden_app;
 
 GRANT UPDATE (expires_soon_days, short_dated_days, keeps_stock, version) ON site_policies TO lotwarden_app;

@@ -11,6 +11,7 @@ import json
 import subprocess
 import sys
 import urllib.request
+import uuid
 import xml.etree.ElementTree as ElementTree
 from pathlib import Path
 
@@ -41,7 +42,7 @@ def roles(person):
 def sign_in(address, person):
     body = json.dumps({name: person[name] for name in ("login", "password", "facility") if name in person})
     request = urllib.request.Request(
-        f"{address}/v1/sessions", body.encode(), {"content-type": "application/json", "idempotency-key": "contract-sign-in"}
+        f"{address}/v1/sessions", body.encode(), {"content-type": "application/json", "idempotency-key": str(uuid.uuid4())}
     )
     with urllib.request.urlopen(request, timeout=30) as answer:
         return json.load(answer)["access_token"]

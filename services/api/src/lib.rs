@@ -1,1 +1,18 @@
-//! api
+//! The REST service: routes, access and problems.
+//!
+//! Every handler takes [`access::Allowed`] first, so that 401 and 403 come before any 400, and every
+//! change goes through the recorder.
+
+pub mod access;
+pub mod app;
+pub mod http;
+pub mod openapi;
+pub mod problem;
+pub mod routes;
+
+mod holds;
+mod readings;
+mod service;
+
+pub use app::App;
+pub use service::serve;

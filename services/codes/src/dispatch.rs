@@ -3,8 +3,11 @@
 mod bare;
 
 use crate::gs1::{Start, digital_link, read_bracketed, read_element_string};
+use crate::repair::read_repaired;
 use crate::symbology::Carries;
-use crate::{Context, Form, Reading, Symbology, Unread, UnreadCode, gtin, hibc, ifa, isbt128};
+use crate::{
+    Context, Form, Reading, Symbology, Unread, UnreadCode, gtin, hibc, ifa, isbt128, wedge,
+};
 
 /// The longest input looked at; no symbol holds more (QR Code: 7,089 digits).
 const LONGEST: usize = 8 * 1024;
@@ -12,11 +15,21 @@ const LONGEST: usize = 8 * 1024;
 /// Reads one label as a scanner or a typing person delivered it.
 ///
 /// A symbology identifier decides first, then the leading characters: `^` or GS, `(`, `+`,
-/// `=` or `&`, `[)>`, `http`; bare digits are a GTIN when their check digit fits.
+/// `=` or `&`, `[)>`, `http`; bare digits are a GTIN when their check digit fits. What is
+/// unreadable as it stands is tried with caps lock and keyboard layout undone.
 ///
 /// # Errors
 /// When the characters are no label, with the position and a sentence for a person.
 pub fn read<'a>(input: &'a str, context: &Context) -> Result<Reading<'a>, Unread> {
+    read_as_sent(input, context).or_else(|unread| {
+        let again = |text: &str, context: &Context| {
+            read_as_sent(text, context).ok().map(Reading::into_owned)
+        };
+        read_repaired(input, context, again).ok_or(unread)
+    })
+}
+
+fn read_as_sent<'a>(input: &'a str, context: &Context) -> Result<Reading<'a>, Unread> {
     if input.len() > LONGEST {
         return Err(Unread::new(UnreadCode::TooLong, LONGEST));
     }
@@ -69,7 +82,7 @@ fn read_marked<'a>(
         return Some(hibc::read_hibc(text, start, context));
     }
     if data.starts_with('=') || data.starts_with('&') {
-        return Some(isbt128::read_isbt128(text, start, context));
+        return Some(isbt128::read_isbt128(text, start));
     }
     if data.starts_with(ifa::HEADER) {
         return Some(ifa::read_message(text, start, context));
@@ -86,7 +99,7 @@ fn read_typed<'a>(
     context: &Context,
 ) -> Option<Result<Reading<'a>, Unread>> {
     let data = &text[start..];
-    if data.starts_with('^') || data.starts_with('\u{1D}') {
+    if data.starts_with('\u{1D}') || wedge::spelt(data).is_some() {
         return Some(read_element_string(text, start, Start::Fnc1, context));
     }
     if data.starts_with('(') {

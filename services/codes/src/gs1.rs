@@ -8,10 +8,12 @@ pub(crate) mod element_string;
 mod identity;
 pub(crate) mod lint;
 pub(crate) mod table;
+mod write;
 
 pub(crate) use bracketed::read_bracketed;
 pub(crate) use element_string::{Start, read_element_string};
 pub(crate) use identity::{add_gtin_facts, add_identity};
+pub use write::{Unwritable, bracketed, element_string as write_element_string};
 
 use crate::{CheckDigits, UnreadCode};
 use lint::{Check, Fault};
@@ -51,6 +53,5 @@ pub(crate) fn check_value(ai: &Ai, value: &[u8], check_digits: CheckDigits) -> R
 }
 
 fn is_tolerable(check: Check, fault: Fault) -> bool {
-    matches!(check, Check::CheckDigit | Check::CheckPair)
-        && fault.code == UnreadCode::WrongCheckDigit
+    matches!(check, Check::DigitSum | Check::PairSum) && fault.code == UnreadCode::WrongCheckDigit
 }

@@ -27,6 +27,10 @@ pub(crate) fn read_hibc<'a>(
         .zip(check.bytes().next())
         .is_some_and(|(right, found)| value(right) == value(found));
     let mut reading = Reading::new(Form::HibcPrimary);
+    if !fits && check == " " {
+        // A keyboard's trailing space, or a check character that is one: the sum tells.
+        return read_hibc(&input[..input.len() - 1], start, context);
+    }
     if !fits {
         if context.check_digits == CheckDigits::Strict {
             return Err(Unread::new(UnreadCode::WrongCheckDigit, input.len() - 1));

@@ -1,18 +1,25 @@
 //! ISO/IEC 15434 messages: format 06 with data identifiers (IFA pharmacy labels), format
 //! 05 with GS1 elements.
 
+mod ppn;
+
+pub(crate) use ppn::check_ppn;
+
 use std::borrow::Cow;
 
 use crate::gs1::element_string::Splitter;
 use crate::gs1::{Start, add_gtin_facts, add_identity, associations};
-use crate::label_date::{LabelDate, civil, digits, full_year};
+use crate::label_date::{long, short};
 use crate::{
     Agency, CheckDigits, Code, Context, Form, Identifier, IdentifierFault, Precision, Reading,
-    Unread, UnreadCode, Warning, gtin,
+    Unread, UnreadCode, Warning, gtin, wedge,
 };
 
-/// What every message begins with.
-pub(crate) const HEADER: &str = "[)>\u{1E}";
+/// What every message begins with, before the record separator.
+pub(crate) const HEADER: &str = "[)>";
+/// RS and EOT as sent, as pictures, and as scanners spell them for keyboards.
+const RECORD: [&str; 5] = ["\u{1E}", "\u{241E}", "{RS}", "[RS]", "\\x1E"];
+const END: [&str; 5] = ["\u{4}", "\u{2404}", "{EOT}", "[EOT]", "\\x04"];
 
 /// Reads a message. The trailer RS EOT may be missing one or both of its characters,
 /// because keyboards drop them; that is a warning.
@@ -22,22 +29,50 @@ pub(crate) fn read_message<'a>(
     context: &Context,
 ) -> Result<Reading<'a>, Unread> {
     let fault = |at| Unread::new(UnreadCode::WrongStructure, at);
-    let body = start + HEADER.len();
-    let complete = input.ends_with("\u{1E}\u{4}");
-    let end = input.trim_end_matches(['\u{1E}', '\u{4}']).len().max(body);
-    let separator = input.get(body + 2..body + 3);
-    if separator != Some("\u{1D}") {
-        return Err(fault(body));
-    }
-    let mut reading = match &input[body..body + 2] {
-        "05" => read_elements(&input[..end], body + 3, context)?,
-        "06" => read_identifiers(&input[..end], body + 3, context)?,
-        _ => return Err(fault(body)),
+    let header = start + HEADER.len();
+    let record = RECORD
+        .iter()
+        .find(|r| input[header..].starts_with(**r))
+        .ok_or(fault(header))?;
+    let format = header + record.len();
+    let (body, complete) = strip_trailer(&input[format..]);
+    let (number, data) = body.split_at_checked(2).ok_or(fault(format))?;
+    let separator = separator(data).ok_or(fault(format + 2))?;
+    let (end, data) = (format + body.len(), format + 2 + separator);
+    let mut reading = match number {
+        "05" => read_elements(&input[..end], data, context)?,
+        "06" => read_identifiers(&input[..end], data, context)?,
+        _ => return Err(fault(format)),
     };
     if !complete {
         reading.warnings.add(Warning::TrailerMissing);
     }
     Ok(reading)
+}
+
+/// The message without RS EOT, and whether both were there.
+fn strip_trailer(message: &str) -> (&str, bool) {
+    let strip = |text: &'_ str, spellings: &[&str]| {
+        spellings
+            .iter()
+            .find_map(|s| text.strip_suffix(s).map(str::len))
+    };
+    let ended = strip(message, &END);
+    let body = &message[..ended.unwrap_or(message.len())];
+    let recorded = strip(body, &RECORD);
+    (
+        &body[..recorded.unwrap_or(body.len())],
+        ended.is_some() && recorded.is_some(),
+    )
+}
+
+/// The length of the group separator that begins here.
+fn separator(text: &str) -> Option<usize> {
+    if text.starts_with('\u{1D}') {
+        Some(1)
+    } else {
+        wedge::spelt(text)
+    }
 }
 
 fn read_elements<'a>(
@@ -66,14 +101,16 @@ fn read_identifiers<'a>(
 ) -> Result<Reading<'a>, Unread> {
     let mut reading = Reading::new(Form::Iso15434Format06);
     let mut at = start;
-    for field in input[start..].split('\u{1D}') {
-        if !field.is_empty() {
-            if reading.elements.len() == 64 {
-                return Err(Unread::new(UnreadCode::TooManyElements, at));
-            }
-            read_field(field, at, &mut reading, context)?;
+    while at < input.len() {
+        let end = (at..input.len()).find(|i| input.get(*i..).and_then(separator).is_some());
+        let end = end.unwrap_or(input.len());
+        if reading.elements.len() == 64 {
+            return Err(Unread::new(UnreadCode::TooManyElements, at));
         }
-        at += field.len() + 1;
+        if at < end {
+            read_field(&input[at..end], at, &mut reading, context)?;
+        }
+        at = end + separator(&input[end..]).unwrap_or(0);
     }
     if reading.elements.is_empty() {
         return Err(Unread::new(UnreadCode::Empty, start));
@@ -110,7 +147,8 @@ fn read_field<'a>(
         "1T" => reading.lot = Some(text(value, value_at)?),
         "S" => reading.serial = Some(text(value, value_at)?),
         "D" => {
-            let date = short_date(value, context)
+            let date = short(value.as_bytes(), context.date)
+                .filter(|_| value.len() == 6)
                 .ok_or(Unread::new(UnreadCode::ImpossibleDate, value_at))?;
             if date.precision == Precision::Month {
                 reading.warnings.add(Warning::DayNotOnLabel);
@@ -118,7 +156,8 @@ fn read_field<'a>(
             reading.expires_on = Some(date);
         }
         "16D" => {
-            let date = long_date(value).ok_or(Unread::new(UnreadCode::ImpossibleDate, value_at))?;
+            let date =
+                long(value.as_bytes()).ok_or(Unread::new(UnreadCode::ImpossibleDate, value_at))?;
             reading.manufactured_on = Some(date);
         }
         _ => {}
@@ -178,7 +217,7 @@ fn set_product(
 }
 
 /// Lot or serial: up to 20 printable ASCII characters without space (IFA: letters, digits,
-/// hyphen, full stop, underscore are recommended; others are found on labels).
+/// hyphen, full stop and underscore; other characters are found on labels).
 fn text(value: &str, at: usize) -> Result<Cow<'_, str>, Unread> {
     if let Some(wrong) = value.bytes().position(|b| !b.is_ascii_graphic()) {
         return Err(Unread::new(UnreadCode::WrongCharacter, at + wrong));
@@ -187,55 +226,4 @@ fn text(value: &str, at: usize) -> Result<Cow<'_, str>, Unread> {
         return Err(Unread::new(UnreadCode::WrongLength, at + 20));
     }
     Ok(Cow::Borrowed(value))
-}
-
-/// YYMMDD; day 00 is the month's last day (from memory, as on GS1 labels).
-fn short_date(value: &str, context: &Context) -> Option<LabelDate> {
-    let bytes = value.as_bytes();
-    if bytes.len() != 6 {
-        return None;
-    }
-    let year = full_year(digits(&bytes[..2])?, context.date);
-    let month = digits(&bytes[2..4])?;
-    match digits(&bytes[4..])? {
-        0 => civil(year, month, 1).map(LabelDate::month),
-        day => civil(year, month, day).map(LabelDate::day),
-    }
-}
-
-/// YYYYMMDD.
-fn long_date(value: &str) -> Option<LabelDate> {
-    let bytes = value.as_bytes();
-    if bytes.len() != 8 {
-        return None;
-    }
-    civil(
-        digits(&bytes[..4])?,
-        digits(&bytes[4..6])?,
-        digits(&bytes[6..])?,
-    )
-    .map(LabelDate::day)
-}
-
-/// Checks a Pharmacy Product Number: two digits of agency code, the product code, two
-/// check digits: sum of character codes weighted 2, 3, 4, ... modulo 97 (IFA, PPN
-/// specification).
-pub(crate) fn check_ppn(code: &[u8]) -> Result<(), IdentifierFault> {
-    if !(5..=22).contains(&code.len()) {
-        return Err(IdentifierFault::WrongLength);
-    }
-    if !code
-        .iter()
-        .all(|b| b.is_ascii_uppercase() || b.is_ascii_digit())
-    {
-        return Err(IdentifierFault::WrongCharacter);
-    }
-    let (body, check) = code.split_at(code.len() - 2);
-    let sum: u32 = body
-        .iter()
-        .zip(2..)
-        .map(|(b, weight)| u32::from(*b) * weight)
-        .sum();
-    let fits = digits(check).is_some_and(|c| u32::try_from(c) == Ok(sum % 97));
-    fits.then_some(()).ok_or(IdentifierFault::WrongCheckDigit)
 }

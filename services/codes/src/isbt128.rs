@@ -5,18 +5,13 @@ mod donation;
 use std::borrow::Cow;
 
 use crate::label_date::{LabelDate, digits, ordinal};
-use crate::{Agency, Code, Context, Form, Identifier, Reading, Unread, UnreadCode, Warning};
+use crate::{Agency, Code, Form, Identifier, Reading, Unread, UnreadCode, Warning};
 
 /// Reads one structure, several concatenated ones, or a compound message.
 ///
 /// The donation number is taken as 15 letters and digits with a warning where it breaks
 /// its strict form: the FDA's own example has letters in the number part.
-pub(crate) fn read_isbt128<'a>(
-    input: &'a str,
-    start: usize,
-    context: &Context,
-) -> Result<Reading<'a>, Unread> {
-    let _ = context;
+pub(crate) fn read_isbt128(input: &str, start: usize) -> Result<Reading<'_>, Unread> {
     let mut reading = Reading::new(Form::Isbt128);
     let mut at = start;
     if input[start..].starts_with("=+") {
@@ -64,6 +59,9 @@ fn read_structure<'a>(
     at: usize,
     reading: &mut Reading<'a>,
 ) -> Result<usize, Unread> {
+    if reading.elements.len() == 64 {
+        return Err(Unread::new(UnreadCode::TooManyElements, at));
+    }
     let rest = &input[at..];
     let listed = STRUCTURES.iter().find(|(key, _)| rest.starts_with(key));
     let (key, length) = match listed {
@@ -71,9 +69,6 @@ fn read_structure<'a>(
         None if donation::begins(rest) => (&rest[..1], 15),
         None => return Err(Unread::new(UnreadCode::UnknownElement, at)),
     };
-    if reading.elements.get(key).is_some() {
-        return Err(Unread::new(UnreadCode::RepeatedDifferently, at));
-    }
     let data_at = at + key.len();
     let value = input
         .get(data_at..data_at + length)
@@ -81,6 +76,12 @@ fn read_structure<'a>(
     let legal = |b: u8| b.is_ascii_digit() || b.is_ascii_uppercase() || (key == "&,1" && b == b'-');
     if let Some(wrong) = value.bytes().position(|b| !legal(b)) {
         return Err(Unread::new(UnreadCode::WrongCharacter, data_at + wrong));
+    }
+    if let Some(earlier) = reading.elements.get(key) {
+        if earlier != value {
+            return Err(Unread::new(UnreadCode::RepeatedDifferently, at));
+        }
+        reading.warnings.add(Warning::ElementRepeated);
     }
     match key {
         "=/" => {

@@ -85,6 +85,24 @@ pub(crate) fn civil(year: i16, month: i16, day: i16) -> Option<Date> {
     Date::new(year, i8::try_from(month).ok()?, i8::try_from(day).ok()?).ok()
 }
 
+/// YYMMDD, where day 00 means the last day of the month (GS1 General Specifications 3.4;
+/// on IFA labels from memory).
+pub(crate) fn short(text: &[u8], today: Date) -> Option<LabelDate> {
+    let year = full_year(digits(text.get(..2)?)?, today);
+    let month = digits(text.get(2..4)?)?;
+    match digits(text.get(4..6)?)? {
+        0 => civil(year, month, 1).map(LabelDate::month),
+        day => civil(year, month, day).map(LabelDate::day),
+    }
+}
+
+/// Exactly YYYYMMDD.
+pub(crate) fn long(text: &[u8]) -> Option<LabelDate> {
+    let (year, rest) = text.split_at_checked(4)?;
+    let (month, day) = rest.split_at_checked(2).filter(|(_, day)| day.len() == 2)?;
+    civil(digits(year)?, digits(month)?, digits(day)?).map(LabelDate::day)
+}
+
 /// The day with this number in the year (1 is 1 January).
 pub(crate) fn ordinal(year: i16, day: i16) -> Option<Date> {
     if day < 1 {

@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use crate::{Elements, Identifier, LabelDate, Ndc, Symbology, Warnings};
+use crate::{Agency, Elements, Identifier, LabelDate, Ndc, Symbology, Warnings};
 
 /// What a label said: its pieces as printed, and the identity they carry.
 #[derive(Clone, Debug, PartialEq)]
@@ -36,6 +36,43 @@ pub struct Reading<'a> {
 }
 
 impl Reading<'_> {
+    /// Every identifier under which a catalogue may know the product, the label's own
+    /// first: then the GTIN and the NDC that stand for the same drug package.
+    pub fn identifiers(&self) -> impl Iterator<Item = Identifier> {
+        let own = self.identifier;
+        let other = [
+            self.ndc.and_then(|n| n.gtin()),
+            self.ndc.and_then(|n| n.identifier()),
+        ];
+        // A case's GTIN is not the package's: only the item level stands for the NDC.
+        let item = own.is_none_or(|i| i.agency == Agency::Ndc || Some(i) == other[0]);
+        own.into_iter().chain(
+            other
+                .into_iter()
+                .flatten()
+                .filter(move |o| item && Some(*o) != own),
+        )
+    }
+
+    /// The same reading without a borrow of the input.
+    pub fn into_owned(self) -> Reading<'static> {
+        let owned = |text: Cow<'_, str>| Cow::Owned(text.into_owned());
+        Reading {
+            form: self.form,
+            symbology: self.symbology,
+            elements: self.elements.into_owned(),
+            identifier: self.identifier,
+            lot: self.lot.map(owned),
+            serial: self.serial.map(owned),
+            expires_on: self.expires_on,
+            manufactured_on: self.manufactured_on,
+            quantity: self.quantity,
+            link: self.link,
+            ndc: self.ndc,
+            warnings: self.warnings,
+        }
+    }
+
     pub(crate) fn new(form: Form) -> Self {
         Self {
             form,

@@ -46,7 +46,7 @@ impl Symbology {
             | (b'Q', b'3' | b'4')
             | (b'e', b'0'..=b'2')
             | (b'J', b'1' | b'4') => Carries::Elements,
-            (b'E', b'0' | b'3') => Carries::Gtin13,
+            (b'E', b'0') => Carries::Gtin13,
             (b'E', b'4') => Carries::Gtin8,
             (b'I', _) => Carries::Itf,
             _ => Carries::Text,

@@ -27,12 +27,12 @@ pub enum Warning {
     CaseSwapped,
     /// Keys were moved back (another keyboard layout on the station).
     LayoutRepaired,
+    /// A scanner in full-ASCII mode had merged the leading `+` with the letter behind it.
+    FullAsciiUndone,
     /// The donation number breaks the strict form of its standard; taken as printed.
     DonationNumberNotStrict,
     /// The label's closing characters are missing (ISO/IEC 15434 RS, EOT).
     TrailerMissing,
-    /// Two readings of one label say different things.
-    ReadingsDisagree,
 }
 
 impl Warning {
@@ -48,9 +48,9 @@ impl Warning {
         Self::DeprecatedForm,
         Self::CaseSwapped,
         Self::LayoutRepaired,
+        Self::FullAsciiUndone,
         Self::DonationNumberNotStrict,
         Self::TrailerMissing,
-        Self::ReadingsDisagree,
     ];
 
     /// The permanent name, in snake case.
@@ -67,9 +67,9 @@ impl Warning {
             Self::DeprecatedForm => "deprecated_form",
             Self::CaseSwapped => "case_swapped",
             Self::LayoutRepaired => "layout_repaired",
+            Self::FullAsciiUndone => "full_ascii_undone",
             Self::DonationNumberNotStrict => "donation_number_not_strict",
             Self::TrailerMissing => "trailer_missing",
-            Self::ReadingsDisagree => "readings_disagree",
         }
     }
 }

@@ -6,6 +6,7 @@ pub mod access;
 pub mod cases;
 pub mod catalogue;
 pub mod clock;
+pub mod import;
 pub mod label;
 pub mod policy;
 pub mod rules;

@@ -1,8 +1,11 @@
 //! The rules of a scan: facts in, every finding out, and the proof that an item may go on a case.
 
+mod checks;
+mod dock;
 mod finding;
 mod judge;
 
+pub use dock::{DockFacts, PieceFacts, judge_at_dock};
 pub use finding::{Finding, Rule, Severity};
 pub use judge::{
     ClaimFacts, Cleared, Facts, HoldFacts, Judgement, LabelFacts, ProductFacts, judge,

@@ -118,7 +118,8 @@ impl Cluster {
                 started_here: false,
             });
         }
-        let cluster = Self::prepare(settings)?;
+        let cluster = Self::find(settings)?;
+        cluster.make_directories(settings)?;
         let _lock = cluster.lock()?;
         cluster.start(progress)
     }
@@ -128,11 +129,12 @@ impl Cluster {
     /// Sessions are ended and their open transactions rolled back (a fast shutdown).
     ///
     /// # Errors
-    /// There is no private cluster, or PostgreSQL does not stop in time.
+    /// The settings name a server, or PostgreSQL does not stop in time.
     pub fn stop(settings: &Settings, progress: Progress<'_>) -> Result<bool, ClusterError> {
-        let Some(cluster) = Self::existing(settings)? else {
+        if !Self::is_running(settings)? {
             return Ok(false);
-        };
+        }
+        let cluster = Self::find(settings)?;
         let _lock = cluster.lock()?;
         if control::postmaster(&cluster.layout).is_none() {
             return Ok(false);
@@ -143,37 +145,33 @@ impl Cluster {
         Ok(true)
     }
 
-    /// Says whether the private cluster's server process lives.
+    /// Says whether the private cluster's server process lives; nothing is made or changed.
     ///
     /// # Errors
-    /// There is no private cluster.
+    /// The settings name a server.
     pub fn is_running(settings: &Settings) -> Result<bool, ClusterError> {
-        Ok(Self::existing(settings)?
-            .is_some_and(|cluster| control::postmaster(&cluster.layout).is_some()))
+        if settings.database_url.is_some() {
+            return Err(ClusterError::NotPrivate);
+        }
+        let layout = Layout::of(&settings.data_dir);
+        Ok(control::postmaster(&layout).is_some())
     }
 
     /// Gives the superuser's connection string, for tests and repairs; the service never uses it.
     ///
     /// # Errors
-    /// There is no private cluster.
+    /// The settings name a server, or there is no private cluster yet.
     pub fn superuser_url(settings: &Settings) -> Result<SecretUrl, ClusterError> {
-        Self::prepare(settings)?.url("postgres", "superuser", "postgres")
+        Self::find(settings)?.url("postgres", "superuser", "postgres")
     }
 
-    fn prepare(settings: &Settings) -> Result<Self, ClusterError> {
+    fn find(settings: &Settings) -> Result<Self, ClusterError> {
         if settings.database_url.is_some() {
             return Err(ClusterError::NotPrivate);
         }
         let account = Account::current()?;
         let layout = Layout::of(&settings.data_dir);
         let binaries = Binaries::find(settings.pg_bin.as_deref(), layout.version()?)?;
-        let data_dir = &settings.data_dir;
-        ensure_data_dir(data_dir).map_err(|source| LayoutError::Io {
-            path: data_dir.clone(),
-            source,
-        })?;
-        account.require_reach(data_dir)?;
-        layout.ensure_directories(&account)?;
         Ok(Self {
             layout,
             account,
@@ -181,14 +179,15 @@ impl Cluster {
         })
     }
 
-    fn existing(settings: &Settings) -> Result<Option<Self>, ClusterError> {
-        if settings.database_url.is_some() {
-            return Err(ClusterError::NotPrivate);
-        }
-        match Layout::of(&settings.data_dir).version()? {
-            Some(_) => Self::prepare(settings).map(Some),
-            None => Ok(None),
-        }
+    fn make_directories(&self, settings: &Settings) -> Result<(), ClusterError> {
+        let data_dir = &settings.data_dir;
+        ensure_data_dir(data_dir).map_err(|source| LayoutError::Io {
+            path: data_dir.clone(),
+            source,
+        })?;
+        self.account.require_reach(data_dir)?;
+        self.layout.ensure_directories(&self.account)?;
+        Ok(())
     }
 
     /// Holds off other commands on the same cluster until dropped.
@@ -252,3 +251,6 @@ impl Cluster {
         Ok(SecretUrl::for_socket(&directory, user, &password, database))
     }
 }
+
+#[cfg(test)]
+mod tests;

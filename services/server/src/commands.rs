@@ -1,7 +1,10 @@
 //! The commands: one file each, with its `Args` and its `run`.
 
 mod cluster;
+mod facility;
 mod migrate;
+mod opened;
+mod people;
 mod read;
 mod serve;
 mod settings;
@@ -24,6 +27,10 @@ pub enum Command {
     Status(status::Args),
     /// Bring the database to this version's schema
     Migrate(migrate::Args),
+    /// Add facilities and list them
+    Facility(facility::Args),
+    /// Add people and list them
+    People(people::Args),
     /// Read labels from standard input, one a line
     Read(read::Args),
     /// Print every setting with its value, origin and meaning
@@ -43,6 +50,8 @@ impl Command {
             Self::Stop(args) => stop::run(args, settings),
             Self::Status(args) => status::run(args, settings),
             Self::Migrate(args) => migrate::run(args, settings),
+            Self::Facility(args) => facility::run(args, settings),
+            Self::People(args) => people::run(args, settings),
             Self::Read(args) => read::run(args, settings),
             Self::Settings(args) => settings::run(args, settings),
             Self::Cluster(args) => cluster::run(args, settings),

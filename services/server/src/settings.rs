@@ -108,6 +108,8 @@ pub struct Settings {
     pub pg_bin: Option<PathBuf>,
     /// HTTP worker threads.
     pub workers: usize,
+    /// Requests a minute that one person may make.
+    pub requests_per_minute: usize,
     /// Log filter.
     pub log: String,
     /// Log format.
@@ -139,6 +141,7 @@ impl Settings {
             master_key_file: values.path(Key::MasterKeyFile)?,
             pg_bin: values.text(Key::PgBin).map(PathBuf::from),
             workers: values.count(Key::Workers)?,
+            requests_per_minute: values.count(Key::RequestsPerMinute)?,
             log: values.one(Key::Log, "a log filter such as info", |t| {
                 EnvFilter::try_new(t).ok().map(|_| t.to_owned())
             })?,

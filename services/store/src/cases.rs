@@ -1,1 +1,134 @@
-//! cases
+//! Cases: one procedure on one patient, with its scans, uses, strikes and signatures.
+
+mod cancel_case;
+mod change_status;
+mod complete_case;
+mod list_cases;
+mod list_scans;
+mod open_case;
+mod patient;
+mod record;
+mod set_disposition;
+mod shelf;
+mod show_case;
+mod show_patient;
+mod show_scan_text;
+mod sign_case;
+mod standing;
+mod start_case;
+mod strike_scan;
+
+pub use cancel_case::CancelCase;
+pub use change_status::ChangeStatusRefusal;
+pub use complete_case::CompleteCase;
+pub use list_cases::{CaseFilter, list};
+pub use list_scans::{ScanItem, Strike, UseOnCase, list_scans, show_scan};
+pub use open_case::{OpenCase, OpenCaseRefusal};
+pub use patient::Patient;
+pub use set_disposition::{SetDisposition, SetDispositionRefusal};
+pub use show_case::{CaseCounts, CaseShown, Signature, show};
+pub use show_patient::{ShowPatient, ShowPatientRefusal};
+pub use show_scan_text::{ShowScanText, ShowScanTextRefusal};
+pub use sign_case::{SignCase, SignCaseRefusal, Signed};
+pub use start_case::StartCase;
+pub use strike_scan::{StrikeScan, StrikeScanRefusal};
+
+pub(crate) use patient::open as open_patient;
+
+use crate::database::StoreError;
+use crate::schema::{cases, locations, people};
+use diesel::dsl::{Eq, InnerJoinOn};
+use diesel::prelude::*;
+use diesel_async::{AsyncPgConnection, RunQueryDsl};
+use jiff::Timestamp;
+use lotwarden_domain::cases::CaseStatus;
+use uuid::Uuid;
+
+/// A case as it stands, without the patient's identity.
+#[derive(Clone, Debug)]
+pub struct Case {
+    /// The case.
+    pub id: Uuid,
+    /// The patient, by id; says nothing of who it is.
+    pub patient: Uuid,
+    /// What is done.
+    pub procedure: String,
+    /// The room, by id and name.
+    pub location: (Uuid, String),
+    /// The practitioner, by id and name.
+    pub practitioner: (Uuid, String),
+    /// When it is planned.
+    pub scheduled_for: Timestamp,
+    /// Its state.
+    pub status: CaseStatus,
+    /// When it started.
+    pub started_at: Option<Timestamp>,
+    /// When it was completed, or given up.
+    pub ended_at: Option<Timestamp>,
+    /// When it was opened.
+    pub opened_at: Timestamp,
+    /// Counts the changes of the case, its strikes and dispositions; the entity tag.
+    pub version: i32,
+}
+
+#[derive(Queryable, Selectable)]
+#[diesel(table_name = cases)]
+pub(crate) struct CaseRow {
+    id: Uuid,
+    patient_id: Uuid,
+    procedure_name: String,
+    location_id: Uuid,
+    practitioner_id: Uuid,
+    #[diesel(deserialize_as = jiff_diesel::Timestamp)]
+    scheduled_for: Timestamp,
+    status: String,
+    #[diesel(deserialize_as = jiff_diesel::NullableTimestamp)]
+    started_at: jiff_diesel::NullableTimestamp,
+    #[diesel(deserialize_as = jiff_diesel::NullableTimestamp)]
+    ended_at: jiff_diesel::NullableTimestamp,
+    version: i32,
+    #[diesel(deserialize_as = jiff_diesel::Timestamp)]
+    created_at: Timestamp,
+}
+
+type Named = InnerJoinOn<
+    InnerJoinOn<cases::table, locations::table, Eq<locations::id, cases::location_id>>,
+    people::table,
+    Eq<people::id, cases::practitioner_id>,
+>;
+
+/// Cases with the names of the room and the practitioner.
+fn named() -> Named {
+    cases::table
+        .inner_join(locations::table.on(locations::id.eq(cases::location_id)))
+        .inner_join(people::table.on(people::id.eq(cases::practitioner_id)))
+}
+
+impl Case {
+    fn of((row, location, practitioner): (CaseRow, String, String)) -> Result<Self, StoreError> {
+        Ok(Self {
+            id: row.id,
+            patient: row.patient_id,
+            procedure: row.procedure_name,
+            location: (row.location_id, location),
+            practitioner: (row.practitioner_id, practitioner),
+            scheduled_for: row.scheduled_for,
+            status: row.status.parse().map_err(|_| StoreError::Unfit)?,
+            started_at: row.started_at.to_jiff(),
+            ended_at: row.ended_at.to_jiff(),
+            opened_at: row.created_at,
+            version: row.version,
+        })
+    }
+}
+
+/// Reads one case; none when there is no such case.
+async fn find(connection: &mut AsyncPgConnection, id: Uuid) -> Result<Option<Case>, StoreError> {
+    let row = named()
+        .filter(cases::id.eq(id))
+        .select((CaseRow::as_select(), locations::name, people::name))
+        .first(connection)
+        .await
+        .optional()?;
+    row.map(Case::of).transpose()
+}

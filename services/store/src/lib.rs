@@ -11,9 +11,10 @@ pub mod migrations;
 pub mod recorder;
 pub mod sealing;
 pub mod stock;
+pub mod where_used;
 
 mod lists;
-mod moment;
+pub mod moment;
 mod schema;
 
 pub use database::{Database, Reading, StoreError};

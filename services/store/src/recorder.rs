@@ -21,7 +21,7 @@ mod world;
 mod writer;
 mod writing;
 
-pub use job::{Operation, Refused};
+pub use job::{Failure, Operation, Refused};
 pub use scan::{NewScan, ScanOutcome, ScanRefusal, UsePlaced};
 pub use writing::Writing;
 pub(crate) use writing::{Commitments, Subject};

@@ -136,6 +136,15 @@ diesel::table! {
 }
 
 diesel::table! {
+    parcels (facility_id, position) {
+        facility_id -> Uuid,
+        position -> BigInt,
+        attachments -> Bytea,
+        with_identity -> Bool,
+    }
+}
+
+diesel::table! {
     patients (id) {
         facility_id -> Uuid,
         id -> Uuid,
@@ -370,6 +379,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     logins,
     lots,
     movements,
+    parcels,
     patients,
     people,
     product_identifiers,

@@ -68,7 +68,8 @@ fn read_eight<'a>(
     read_gtin_or_elements(text, data, start, context)
 }
 
-/// Digits whose check digit fits are a GTIN; others may be an element string.
+/// Digits whose check digit fits are a GTIN; others may be an element string, of at least
+/// two elements because any digits behind 10 or 21 are one.
 fn read_gtin_or_elements<'a>(
     text: &'a str,
     data: &'a str,
@@ -80,7 +81,9 @@ fn read_gtin_or_elements<'a>(
             check_digits: CheckDigits::Strict,
             ..context.clone()
         };
-        if let Ok(reading) = read_unmarked_elements(&text[..start + data.len()], start, &strict) {
+        if let Ok(reading) = read_unmarked_elements(&text[..start + data.len()], start, &strict)
+            && reading.elements.len() > 1
+        {
             return Ok(reading);
         }
     }

@@ -44,7 +44,7 @@ pub(crate) fn repeats<'e, 'a>(elements: &'e [Element<'a>]) -> Result<bool, &'e E
 }
 
 fn exclusions(input: &str, elements: &[Element<'_>], element: &Element<'_>) -> Result<(), Unread> {
-    let Some(ai) = table::exact(element.key) else {
+    let Some(ai) = table::exact(&element.key) else {
         return Ok(());
     };
     let excluded = |other: &&Element<'_>| {
@@ -52,7 +52,7 @@ fn exclusions(input: &str, elements: &[Element<'_>], element: &Element<'_>) -> R
             && ai
                 .excludes
                 .iter()
-                .any(|pattern| matches(pattern, other.key))
+                .any(|pattern| matches(pattern, &other.key))
     };
     match elements.iter().find(excluded) {
         None => Ok(()),
@@ -74,20 +74,16 @@ fn companions(
     element: &Element<'_>,
     gtin_elsewhere: bool,
 ) -> Result<(), Unread> {
-    let Some(ai) = table::exact(element.key) else {
+    let Some(ai) = table::exact(&element.key) else {
         return Ok(());
     };
     let present = |pattern: &&str| {
         (gtin_elsewhere && *pattern == "01")
             || elements
                 .iter()
-                .any(|e| matches(pattern, e.key) && !lacks_serial(element, e))
+                .any(|e| matches(pattern, &e.key) && !lacks_serial(element, e))
     };
-    let satisfied = ai.needs.is_empty()
-        || ai
-            .needs
-            .iter()
-            .any(|group| group.iter().all(|p| present(&p)));
+    let satisfied = ai.needs.is_empty() || ai.needs.iter().any(|group| group.iter().all(&present));
     if satisfied && !elements.iter().any(|e| lacks_serial(element, e)) {
         return Ok(());
     }
@@ -106,7 +102,7 @@ fn companions(
 /// without its serial part is not one.
 fn lacks_serial(element: &Element<'_>, key: &Element<'_>) -> bool {
     element.key == "8030"
-        && match key.key {
+        && match key.key.as_ref() {
             "253" | "255" => key.value.len() == 13,
             "8003" => key.value.len() == 14,
             _ => false,
@@ -129,5 +125,11 @@ fn position(input: &str, element: &Element<'_>) -> usize {
         .as_ptr()
         .addr()
         .wrapping_sub(input.as_ptr().addr());
+    if distance <= input.len() { distance } else { 0 }
+}
+
+/// Where a part of the input stands in it; 0 for a text that is not part of it.
+pub(super) fn position_in(input: &str, part: &str) -> usize {
+    let distance = part.as_ptr().addr().wrapping_sub(input.as_ptr().addr());
     if distance <= input.len() { distance } else { 0 }
 }

@@ -1,24 +1,13 @@
-//! Dates of GS1 elements, resolved with the reading's date.
+//! Dates with a time of GS1 elements, resolved with the reading's date.
 
 use jiff::civil::{Date, Time};
 
-use crate::label_date::{LabelDate, Precision, civil, digits, full_year};
-
-/// YYMMDD, where day 00 means the last day of the month (GS1 General Specifications 3.4).
-pub(super) fn day(value: &str, today: Date) -> Option<LabelDate> {
-    let bytes = value.as_bytes();
-    let year = full_year(digits(bytes.get(..2)?)?, today);
-    let month = digits(bytes.get(2..4)?)?;
-    match digits(bytes.get(4..6)?)? {
-        0 => civil(year, month, 1).map(LabelDate::month),
-        day => civil(year, month, day).map(LabelDate::day),
-    }
-}
+use crate::label_date::{LabelDate, Precision, digits, short};
 
 /// YYMMDDHH[MM[SS]]. The label names no zone: the facility's is meant (GS1 states none;
 /// from memory).
 pub(super) fn instant(value: &str, today: Date) -> Option<LabelDate> {
-    let date = day(value, today)?;
+    let date = short(value.as_bytes(), today)?;
     let part = |from: usize| {
         value
             .as_bytes()

@@ -53,7 +53,8 @@ pub(crate) struct Splitter<'a, 'c> {
 
 impl<'a, 'c> Splitter<'a, 'c> {
     pub(crate) fn new(input: &'a str, start: usize, mark: Start, context: &'c Context) -> Self {
-        let keeps_separators = mark == Start::Fnc1 || input.as_bytes()[start..].contains(&0x1D);
+        let data = &input.as_bytes()[start..];
+        let keeps_separators = mark == Start::Fnc1 || data.iter().any(|b| matches!(b, 0x1D | b'^'));
         let substitutes = !keeps_separators && context.separators.outside_set();
         Self {
             input,
@@ -95,7 +96,11 @@ impl<'a, 'c> Splitter<'a, 'c> {
             )?;
             at = self.skip_separators(end, &mut reading.warnings);
         }
-        if !self.keeps_separators && wedge::looks_glued(&reading.elements, self.context.date) {
+        let replaced = reading.warnings.contains(Warning::SeparatorSubstituted);
+        if !self.keeps_separators
+            && !replaced
+            && wedge::looks_glued(&reading.elements, self.context.date)
+        {
             reading.warnings.add(Warning::SeparatorSuspect);
         }
         Ok(())
@@ -154,8 +159,8 @@ impl<'a, 'c> Splitter<'a, 'c> {
             }
             return Some(length);
         }
-        // A guess would be to take any foreign character; between two elements it can be
-        // nothing else, because no GS1 value holds it.
+        // Between two elements such a character can be nothing but the separator, because no
+        // GS1 value holds it; anywhere else it stays a wrong character.
         let length = first.len_utf8();
         if self.substitutes && first != ' ' && table::find(&rest.as_bytes()[length..]).is_some() {
             warnings.add(Warning::SeparatorSubstituted);

@@ -1,6 +1,8 @@
 //! What an item's GS1 elements say about it.
 
+use super::associations::position_in;
 use super::dates;
+use crate::label_date::short;
 use crate::{Context, Identifier, Ndc, Precision, Reading, Unread, UnreadCode, Warning};
 
 /// Fills the reading's identity from its elements.
@@ -17,11 +19,11 @@ pub(crate) fn add_identity(
     let mut expires_at = None;
     for index in 0..reading.elements.len() {
         let element = &reading.elements.as_slice()[index];
-        let (key, value) = (element.key, element.value.as_ref());
+        let (key, value) = (element.key.as_ref(), element.value.as_ref());
         let dated = |found: Option<_>| {
             found.ok_or(Unread::new(
                 UnreadCode::ImpossibleDate,
-                offset(input, key) + key.len(),
+                position_in(input, key) + key.len(),
             ))
         };
         match key {
@@ -30,8 +32,8 @@ pub(crate) fn add_identity(
             "8006" if reading.identifier.is_none() => {
                 reading.identifier = value.get(..14).and_then(Identifier::gtin);
             }
-            "11" => reading.manufactured_on = Some(dated(dates::day(value, today))?),
-            "17" => reading.expires_on = Some(dated(dates::day(value, today))?),
+            "11" => reading.manufactured_on = Some(dated(short(value.as_bytes(), today))?),
+            "17" => reading.expires_on = Some(dated(short(value.as_bytes(), today))?),
             "7003" => expires_at = Some(dated(dates::instant(value, today))?),
             "8008" => made_at = Some(dated(dates::instant(value, today))?),
             "30" | "37" => reading.quantity = value.parse().ok(),
@@ -75,9 +77,4 @@ fn is_restricted(gtin14: &str) -> bool {
         [_, b'0', b'2' | b'4', ..] | [_, b'2', ..] => true,
         _ => false,
     }
-}
-
-fn offset(input: &str, part: &str) -> usize {
-    let distance = part.as_ptr().addr().wrapping_sub(input.as_ptr().addr());
-    if distance <= input.len() { distance } else { 0 }
 }

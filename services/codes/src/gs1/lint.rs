@@ -16,8 +16,8 @@ use crate::UnreadCode;
 /// A content check of one part of a value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Check {
-    CheckDigit,
-    CheckPair,
+    DigitSum,
+    PairSum,
     CompanyPrefix,
     CompanyPrefixSecond,
     Country,
@@ -93,8 +93,8 @@ impl Check {
     /// Runs the check.
     pub(crate) fn run(self, value: &[u8]) -> Result<(), Fault> {
         match self {
-            Self::CheckDigit => numbers::check_digit(value),
-            Self::CheckPair => numbers::check_pair(value),
+            Self::DigitSum => numbers::check_digit(value),
+            Self::PairSum => numbers::check_pair(value),
             Self::CompanyPrefix => numbers::company_prefix(value, 0),
             Self::CompanyPrefixSecond => numbers::company_prefix(value, 1),
             Self::Country => lists::country(value),

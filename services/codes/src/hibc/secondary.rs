@@ -4,7 +4,7 @@ use std::borrow::Cow;
 
 use jiff::civil::{Date, Time};
 
-use crate::label_date::{LabelDate, Precision, civil, digits, full_year, ordinal};
+use crate::label_date::{LabelDate, Precision, civil, digits, full_year, long, ordinal};
 use crate::{Context, Reading, Unread, UnreadCode, Warning};
 
 /// The longest lot or serial.
@@ -21,13 +21,7 @@ pub(super) fn read_segments<'a>(
 ) -> Result<(), Unread> {
     let mut at = start;
     for (i, segment) in input[start..].split('/').enumerate() {
-        if i == 0
-            && (segment.starts_with('$')
-                || segment
-                    .as_bytes()
-                    .get(2)
-                    .is_some_and(|b| b.is_ascii_digit()))
-        {
+        if i == 0 && (segment.starts_with('$') || begins_with_date(segment)) {
             Secondary {
                 segment,
                 at,
@@ -43,6 +37,11 @@ pub(super) fn read_segments<'a>(
     Ok(())
 }
 
+/// Whether this is the form before flags, and not the supplement 14D or 16D.
+fn begins_with_date(segment: &str) -> bool {
+    matches!(segment.as_bytes(), [a, b, c, ..] if [a, b, c].iter().all(|x| x.is_ascii_digit()))
+}
+
 /// One segment of secondary data.
 struct Secondary<'a, 'r> {
     segment: &'a str,
@@ -51,102 +50,121 @@ struct Secondary<'a, 'r> {
     reading: &'r mut Reading<'a>,
 }
 
+/// Element keys by date flag: month first, then flags 2 to 7.
+const LOT_KEYS: [&str; 7] = ["$$", "$$2", "$$3", "$$4", "$$5", "$$6", "$$7"];
+const SERIAL_KEYS: [&str; 7] = ["$$+", "$$+2", "$$+3", "$$+4", "$$+5", "$$+6", "$$+7"];
+
 impl<'a> Secondary<'a, '_> {
     fn read(&mut self) -> Result<(), Unread> {
-        let rest = self.segment;
-        if let Some(rest) = rest.strip_prefix("$$+") {
-            self.dated(rest, 3, true)
-        } else if let Some(rest) = rest.strip_prefix("$$") {
-            self.dated(rest, 2, false)
-        } else if let Some(serial) = rest.strip_prefix("$+") {
-            self.tail(serial, 2, 2, true)
-        } else if let Some(lot) = rest.strip_prefix('$') {
-            self.tail(lot, 1, 1, false)
+        let segment = self.segment;
+        if let Some(rest) = segment.strip_prefix("$$+") {
+            self.dated(rest, true)
+        } else if let Some(rest) = segment.strip_prefix("$$") {
+            self.dated(rest, false)
+        } else if let Some(serial) = segment.strip_prefix("$+") {
+            self.undated("$+", serial, true)
+        } else if let Some(lot) = segment.strip_prefix('$') {
+            self.undated("$", lot, false)
         } else {
             self.legacy()
         }
     }
 
+    /// Where the rest of the segment stands in the input.
+    fn place(&self, rest: &str) -> usize {
+        self.at + self.segment.len() - rest.len()
+    }
+
     /// Data behind `$$` or `$$+`: quantity, date, then lot or serial.
-    fn dated(&mut self, rest: &'a str, mut used: usize, serial: bool) -> Result<(), Unread> {
-        let mut rest = rest;
-        let width = match rest.as_bytes().first() {
-            Some(b'8') => 2,
-            Some(b'9') => 5,
-            _ => 0,
+    fn dated(&mut self, rest: &'a str, serial: bool) -> Result<(), Unread> {
+        let rest = self.quantity(rest)?;
+        let fault = |code, at| Err(Unread::new(code, at));
+        let Some(flag) = rest.bytes().next() else {
+            let empty = self.reading.quantity.is_none();
+            return if empty {
+                fault(UnreadCode::EmptyElement, self.place(rest))
+            } else {
+                Ok(())
+            };
         };
-        if width > 0 {
-            let quantity = rest
-                .get(1..=width)
-                .filter(|q| q.bytes().all(|b| b.is_ascii_digit()));
-            let quantity = quantity.ok_or(Unread::new(UnreadCode::WrongLength, self.at + used))?;
-            self.reading.quantity = quantity.parse().ok();
-            self.reading.warnings.add(Warning::DeprecatedForm);
-            rest = &rest[width + 1..];
-            used += width + 1;
-            if rest.is_empty() {
-                self.reading
-                    .elements
-                    .push(&self.segment[..used - width], quantity);
-                return Ok(());
-            }
-        }
-        let flag = rest
-            .bytes()
-            .next()
-            .ok_or(Unread::new(UnreadCode::EmptyElement, self.at + used))?;
-        let fault = Unread::new(UnreadCode::ImpossibleDate, self.at + used);
         // The flags 0 and 1 are the first digit of the month itself.
-        let (skip, length) = match flag {
-            b'0' | b'1' => (0, 4),
-            b'2' | b'3' => (1, 6),
-            b'4' => (1, 8),
-            b'5' => (1, 5),
-            b'6' => (1, 7),
-            b'7' => (1, 0),
-            _ => return Err(Unread::new(UnreadCode::WrongStructure, self.at + used)),
+        let (keyed, data, length) = match flag {
+            b'0' | b'1' => (0, rest, 4),
+            b'2' | b'3' => (usize::from(flag - b'1'), &rest[1..], 6),
+            b'4' => (3, &rest[1..], 8),
+            b'5' => (4, &rest[1..], 5),
+            b'6' => (5, &rest[1..], 7),
+            b'7' => (6, &rest[1..], 0),
+            _ => return fault(UnreadCode::WrongStructure, self.place(rest)),
         };
-        let date = rest.get(skip..skip + length).ok_or(fault.clone())?;
-        if length > 0 {
-            let date = parse_date(flag, date.as_bytes(), self.context.date).ok_or(fault)?;
-            if date.precision == Precision::Month {
-                self.reading.warnings.add(Warning::DayNotOnLabel);
-            }
-            self.reading.expires_on = Some(date);
+        let key = if serial {
+            SERIAL_KEYS[keyed]
+        } else {
+            LOT_KEYS[keyed]
+        };
+        let Some((date, text)) = data.split_at_checked(length) else {
+            return fault(UnreadCode::ImpossibleDate, self.place(data));
+        };
+        if length == 0 {
+            return self.undated(key, text, serial);
         }
-        let key = used + skip;
-        self.tail(&rest[skip + length..], key, used + skip + length, serial)
+        let Some(date) = parse_date(flag, date.as_bytes(), self.context.date) else {
+            return fault(UnreadCode::ImpossibleDate, self.place(data));
+        };
+        if date.precision == Precision::Month {
+            self.reading.warnings.add(Warning::DayNotOnLabel);
+        }
+        self.reading.expires_on = Some(date);
+        self.finish(key, data, text, LONGEST, serial)
+    }
+
+    /// `8QQ` or `9QQQQQ`, deprecated in 2.6 and still on labels.
+    fn quantity(&mut self, rest: &'a str) -> Result<&'a str, Unread> {
+        let (key, width) = match rest.as_bytes().first() {
+            Some(b'8') => ("$$8", 2),
+            Some(b'9') => ("$$9", 5),
+            _ => return Ok(rest),
+        };
+        let digits = rest[1..]
+            .split_at_checked(width)
+            .filter(|(q, _)| q.bytes().all(|b| b.is_ascii_digit()));
+        let (quantity, rest) =
+            digits.ok_or(Unread::new(UnreadCode::WrongLength, self.place(rest)))?;
+        self.reading.quantity = quantity.parse().ok();
+        self.reading.warnings.add(Warning::DeprecatedForm);
+        self.reading.elements.push(key, quantity);
+        Ok(rest)
     }
 
     /// The form before flags: year and day of the year, then the lot.
     fn legacy(&mut self) -> Result<(), Unread> {
-        let (date, lot) = self
-            .segment
-            .split_at_checked(5)
-            .ok_or(Unread::new(UnreadCode::WrongStructure, self.at))?;
-        let date = parse_date(b'5', date.as_bytes(), self.context.date);
+        let fault = Unread::new(UnreadCode::ImpossibleDate, self.at);
+        let (date, lot) = self.segment.split_at_checked(5).ok_or(fault.clone())?;
         self.reading.expires_on =
-            Some(date.ok_or(Unread::new(UnreadCode::ImpossibleDate, self.at))?);
+            Some(parse_date(b'5', date.as_bytes(), self.context.date).ok_or(fault)?);
         self.reading.warnings.add(Warning::DeprecatedForm);
-        if lot.len() > LONGEST_LEGACY {
-            return Err(Unread::new(
-                UnreadCode::WrongLength,
-                self.at + 5 + LONGEST_LEGACY,
-            ));
-        }
-        self.tail(lot, 0, 5, false)
+        self.finish("YYJJJ", self.segment, lot, LONGEST_LEGACY, false)
     }
 
-    /// Lot or serial, `used` bytes into the segment, whose key ends `key` bytes into it.
-    fn tail(&mut self, text: &'a str, key: usize, used: usize, serial: bool) -> Result<(), Unread> {
-        let dated = self.reading.expires_on.is_some() && used > key;
-        if text.is_empty() && !dated {
-            return Err(Unread::new(UnreadCode::EmptyElement, self.at + used));
+    /// Lot or serial without a date; it must not be empty.
+    fn undated(&mut self, key: &'static str, text: &'a str, serial: bool) -> Result<(), Unread> {
+        if text.is_empty() {
+            return Err(Unread::new(UnreadCode::EmptyElement, self.place(text)));
         }
-        check_text(text, self.at + used)?;
-        self.reading
-            .elements
-            .push(&self.segment[..key], &self.segment[key..]);
+        self.finish(key, text, text, LONGEST, serial)
+    }
+
+    /// Keeps the element and what of it is the lot or serial.
+    fn finish(
+        &mut self,
+        key: &'static str,
+        value: &'a str,
+        text: &'a str,
+        longest: usize,
+        serial: bool,
+    ) -> Result<(), Unread> {
+        check_text(text, self.place(text), longest)?;
+        self.reading.elements.push(key, value);
         if !text.is_empty() {
             let field = if serial {
                 &mut self.reading.serial
@@ -179,7 +197,7 @@ fn read_supplement<'a>(
     }
     match key {
         "S" => {
-            check_text(value, value_at)?;
+            check_text(value, value_at, LONGEST)?;
             reading.serial = Some(Cow::Borrowed(value));
         }
         "Q" => {
@@ -189,7 +207,7 @@ fn read_supplement<'a>(
                 Some(quantity.ok_or(Unread::new(UnreadCode::WrongCharacter, value_at))?);
         }
         _ => {
-            let date = long_date(value.as_bytes()).map(LabelDate::day);
+            let date = long(value.as_bytes());
             let date = date.ok_or(Unread::new(UnreadCode::ImpossibleDate, value_at))?;
             let field = if key == "14D" {
                 &mut reading.expires_on
@@ -203,14 +221,14 @@ fn read_supplement<'a>(
     Ok(())
 }
 
-/// At most 18 of letters, digits, hyphen and full stop.
-fn check_text(text: &str, at: usize) -> Result<(), Unread> {
+/// At most `longest` of letters, digits, hyphen and full stop.
+fn check_text(text: &str, at: usize, longest: usize) -> Result<(), Unread> {
     let legal = |b: u8| b.is_ascii_uppercase() || b.is_ascii_digit() || b == b'-' || b == b'.';
     if let Some(wrong) = text.bytes().position(|b| !legal(b)) {
         return Err(Unread::new(UnreadCode::WrongCharacter, at + wrong));
     }
-    if text.len() > LONGEST {
-        return Err(Unread::new(UnreadCode::WrongLength, at + LONGEST));
+    if text.len() > longest {
+        return Err(Unread::new(UnreadCode::WrongLength, at + longest));
     }
     Ok(())
 }
@@ -236,16 +254,4 @@ fn parse_date(flag: u8, text: &[u8], today: Date) -> Option<LabelDate> {
         b'6' => hour(ordinal(full_year(two(0)?, today), digits(&text[2..5])?)?, 5),
         _ => None,
     }
-}
-
-/// YYYYMMDD.
-fn long_date(text: &[u8]) -> Option<Date> {
-    if text.len() != 8 {
-        return None;
-    }
-    civil(
-        digits(&text[..4])?,
-        digits(&text[4..6])?,
-        digits(&text[6..])?,
-    )
 }

@@ -1,6 +1,7 @@
 //! GS1 vectors from the reference engine's unit tests (Apache-2.0).
 
-use lotwarden_codes::{digital_link, read};
+use jiff::civil::date;
+use lotwarden_codes::{Context, Unwritable, bracketed, digital_link, element_string, read};
 use serde_json::Value;
 
 use crate::{describe, elements, only_named, reference, text, today};
@@ -134,4 +135,67 @@ fn every_key_and_qualifier_sequence_is_a_path() {
         let result = read(&format!("https://example.com{uri}"), &context).map(|r| r.elements.len());
         assert_eq!(result.as_ref().ok(), Some(&path.len()), "{uri}: {result:?}");
     }
+}
+
+#[test]
+fn element_strings_and_printed_text_are_written_as_the_engine_writes_them() {
+    // The element lists and both spellings were made by the reference engine.
+    for vector in reference::list("gs1_bracketed.json", "vectors") {
+        let Some(list) = vector["elements"].as_array() else {
+            continue;
+        };
+        let pairs = || {
+            list.iter()
+                .filter_map(|e| Some((e[0].as_str()?, e[1].as_str()?)))
+        };
+        let symbol = element_string(pairs()).expect("writable");
+        assert_eq!(
+            format!("^{}", symbol.replace('\u{1d}', "^")),
+            text(&vector, "fnc1_form")
+        );
+        assert_eq!(
+            bracketed(pairs(), true).expect("writable"),
+            text(&vector, "bracketed")
+        );
+    }
+}
+
+#[test]
+fn what_would_not_be_read_back_is_not_written() {
+    assert_eq!(
+        element_string([("89", "1")]),
+        Err(Unwritable::UnknownElement)
+    );
+    assert_eq!(
+        element_string([("01", "09520123456789")]),
+        Err(Unwritable::WrongValue)
+    );
+    assert_eq!(bracketed([("10", "")], false), Err(Unwritable::WrongValue));
+    assert_eq!(bracketed([("10", "A(B")], false), Ok("(10)A(B".to_owned()));
+}
+
+#[test]
+fn the_century_follows_the_day_of_the_reading() {
+    // GS1 General Specifications 7.12: 51 to 99 years ahead is the century before, 50 or
+    // more behind the next one.
+    for (today_is, printed, full) in [
+        (2026, "76", 2076),
+        (2026, "77", 1977),
+        (2026, "26", 2026),
+        (1999, "49", 2049),
+        (2051, "01", 2101),
+    ] {
+        let context = Context::new(date(today_is, 6, 1));
+        let label = format!("]d2010952012345678817{printed}0131");
+        let reading = read(&label, &context).expect("readable");
+        assert_eq!(
+            reading.expires_on.map(|d| d.date),
+            Some(date(full, 1, 31)),
+            "{today_is} {printed}"
+        );
+    }
+    // 2100 is no leap year, so its 29 February is refused although 2000's is not.
+    let leap = "]d2010952012345678817000229";
+    assert!(read(leap, &Context::new(date(2026, 1, 1))).is_ok());
+    assert!(read(leap, &Context::new(date(2090, 1, 1))).is_err());
 }

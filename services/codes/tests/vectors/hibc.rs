@@ -4,6 +4,7 @@
 use lotwarden_codes::{CheckDigits, LabelDate, Precision, Reading, Warning, read};
 use serde_json::{Value, json};
 
+use crate::joining::mod43;
 use crate::{reference, text, today};
 
 #[test]
@@ -82,6 +83,33 @@ fn the_published_example_with_the_wrong_check_character_needs_toleration() {
 fn asterisks_printed_around_the_data_are_not_data() {
     // ANSI/HIBC 2.6: start and stop characters are shown as asterisks (memory).
     let reading = read("*+A123BJC5D6E71G*", &today()).expect("readable");
+    assert_eq!(
+        reading.identifier.expect("primary").code.as_str(),
+        "A123BJC5D6E71"
+    );
+}
+
+#[test]
+fn supplements_may_follow_the_primary_data_at_once() {
+    // ANSI/HIBC 2.6 2.3.2: supplements are cut off by slashes; data made up.
+    let body = "+A123BJC5D6E71/S12345/14D20281231/16D20260102/Q5";
+    let label = format!("{body}{}", mod43(body));
+    let reading = read(&label, &today()).expect("readable");
+    assert_eq!(
+        (reading.serial.as_deref(), reading.quantity),
+        (Some("12345"), Some(5))
+    );
+    assert_eq!(
+        reading.expires_on.map(|d| d.date.to_string()),
+        Some("2028-12-31".to_owned())
+    );
+    let keys: Vec<_> = reading.elements.iter().map(|(key, _)| key).collect();
+    assert_eq!(keys, ["+", "S", "14D", "16D", "Q"]);
+}
+
+#[test]
+fn a_space_typed_behind_the_label_is_not_its_check_character() {
+    let reading = read("+A123BJC5D6E71G ", &today()).expect("readable");
     assert_eq!(
         reading.identifier.expect("primary").code.as_str(),
         "A123BJC5D6E71"

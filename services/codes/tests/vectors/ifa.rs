@@ -57,3 +57,22 @@ fn a_lost_trailer_is_reported_not_refused() {
     .expect("readable");
     assert!(reading.warnings.contains(Warning::TrailerMissing));
 }
+
+#[test]
+fn control_characters_spelt_by_the_scanner_are_understood() {
+    // The same message with pictures of the control characters, as the specification
+    // prints it, and as a keyboard-wedge scanner spells them.
+    for [rs, gs, eot] in [
+        ["\u{241e}", "\u{241d}", "\u{2404}"],
+        ["{RS}", "{GS}", "{EOT}"],
+    ] {
+        let message = format!("[)>{rs}06{gs}9N110375286414{gs}1T12345ABCD{gs}D150617{rs}{eot}");
+        let reading = read(&message, &today()).expect("readable");
+        assert_eq!(
+            reading.identifier.expect("PPN").code.as_str(),
+            "110375286414"
+        );
+        assert_eq!(reading.lot.as_deref(), Some("12345ABCD"));
+        assert!(reading.warnings.is_empty());
+    }
+}

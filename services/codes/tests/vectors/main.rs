@@ -1,12 +1,18 @@
 //! The reader against published vectors and worked examples.
 
+#![expect(clippy::expect_used, reason = "a test fails by panicking")]
+
+mod catalogue;
+mod damage;
 mod gs1;
 mod hibc;
 mod ifa;
 mod isbt128;
+mod joining;
 mod ndc;
 #[path = "../../src/reference.rs"]
 mod reference;
+mod station;
 mod wedge;
 
 use jiff::civil::date;

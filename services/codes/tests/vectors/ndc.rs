@@ -95,3 +95,19 @@ fn ten_digits_that_begin_with_another_digit_than_zero_are_undecidable() {
         "00368682065107"
     );
 }
+
+#[test]
+fn a_package_is_looked_up_under_its_gtin_and_its_ndc_and_a_case_under_its_own_gtin() {
+    let all = |text: &str| {
+        let reading = read(text, &today()).expect(text);
+        reading
+            .identifiers()
+            .map(|i| format!("{} {}", i.agency, i.code))
+            .collect::<Vec<_>>()
+    };
+    let package = ["gs1 00300676382302", "ndc 000067638230"];
+    assert_eq!(all("]E00300676382302"), package);
+    assert_eq!(all("0067-6382-30"), [package[1], package[0]]);
+    assert_eq!(all("10300676382309"), ["gs1 10300676382309"]);
+    assert_eq!(all("6868206510"), ["gs1 00368682065107"]);
+}

@@ -49,6 +49,10 @@ macro_rules! actions {
 }
 
 actions! {
+    /// Signs in; open to everybody, the credentials decide.
+    SignIn = "sign_in": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Renews a session; open to everybody, the refresh token decides.
+    RefreshSession = "refresh_session": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
     /// Ends the caller's session.
     SignOut = "sign_out": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
     /// Shows who the caller is.
@@ -137,6 +141,8 @@ actions! {
     ShowHead = "show_head": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
     /// Exports a parcel.
     ExportParcel = "export_parcel": [Compliance, Inspector],
+    /// Fetches an exported parcel; each fetch is a ledger entry.
+    ShowParcel = "show_parcel": [Compliance, Inspector],
 }
 
 /// The role and action table as text, one action a line, for reviews (`api-spec/policy.txt`).

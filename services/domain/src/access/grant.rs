@@ -1,5 +1,6 @@
 //! The proof that somebody may do something; a write asks for it by type.
 
+use super::act::{RefreshSession, SignIn};
 use super::{Action, Permission, Role, allowed};
 use std::fmt;
 use std::marker::PhantomData;
@@ -10,6 +11,8 @@ use uuid::Uuid;
 pub enum Actor {
     /// A signed-in person.
     Person(Uuid),
+    /// Somebody who is not signed in: a sign-in that failed.
+    Nobody,
     /// Somebody at the server's own command line, by the name of the operating system's account.
     Operator(String),
 }
@@ -18,6 +21,7 @@ impl fmt::Display for Actor {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Person(id) => write!(f, "person:{id}"),
+            Self::Nobody => f.write_str("nobody"),
             Self::Operator(name) => write!(f, "operator:{name}"),
         }
     }
@@ -96,5 +100,39 @@ impl<A: Permission> Grant<A> {
     #[must_use]
     pub const fn actor(&self) -> &Actor {
         &self.actor
+    }
+}
+
+impl Grant<SignIn> {
+    /// Grants signing in to a person whose credentials were just verified.
+    #[must_use]
+    pub fn on_credentials(facility: Uuid, person: Uuid) -> Self {
+        Self {
+            facility,
+            actor: Actor::Person(person),
+            permission: PhantomData,
+        }
+    }
+
+    /// Grants putting a failed sign-in on record.
+    #[must_use]
+    pub fn on_failure(facility: Uuid) -> Self {
+        Self {
+            facility,
+            actor: Actor::Nobody,
+            permission: PhantomData,
+        }
+    }
+}
+
+impl Grant<RefreshSession> {
+    /// Grants renewing to whoever holds a refresh token; the operation itself checks the token.
+    #[must_use]
+    pub fn on_refresh_token(facility: Uuid, person: Uuid) -> Self {
+        Self {
+            facility,
+            actor: Actor::Person(person),
+            permission: PhantomData,
+        }
     }
 }

@@ -32,6 +32,8 @@ words! {
         IncompleteLabel = "incomplete_label",
         /// The printed expiry is near.
         ExpiresSoon = "expires_soon",
+        /// The expiry of what arrives is near.
+        ShortDated = "short_dated",
         /// The label's lot or expiry is not the one on record.
         RecordDiffers = "record_differs",
         /// The check digit is wrong, and the catalogue has the identifier so.
@@ -55,6 +57,7 @@ impl Rule {
             | Self::UnknownProduct
             | Self::IncompleteLabel
             | Self::ExpiresSoon
+            | Self::ShortDated
             | Self::RecordDiffers
             | Self::WrongCheckDigitButKnown
             | Self::SeparatorSuspect
@@ -84,6 +87,9 @@ impl Rule {
                 "21 CFR 801.40(b) (production identifiers); the catalogue's label flags"
             }
             Self::ExpiresSoon => "The site's policy, expires_soon_days",
+            Self::ShortDated => {
+                "The site's policy, short_dated_days; common practice, no source"
+            }
             Self::RecordDiffers => {
                 "The site's record of the lot or piece; common practice, no source"
             }

@@ -1,5 +1,6 @@
 //! Judging one scan.
 
+use super::checks;
 use super::finding::{Finding, Rule, Severity};
 use crate::cases::{CaseStatus, HoldScope, Verdict};
 use crate::catalogue::{LabelCarries, UseClass};
@@ -126,10 +127,10 @@ pub fn judge(facts: &Facts<'_>) -> Judgement {
         );
         findings.push(Finding::new(Rule::AlreadyUsed, what));
     }
-    findings.extend(facts.holds.iter().map(on_hold));
+    findings.extend(facts.holds.iter().map(checks::on_hold));
     record_and_expiry(facts, &mut findings);
     catalogue(facts, &mut findings);
-    label(facts, &mut findings);
+    checks::label(&facts.label, &mut findings);
 
     findings.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
     let verdict = match findings.first().map(|finding| finding.severity) {
@@ -151,60 +152,21 @@ fn said_again(facts: &Facts<'_>) -> bool {
     same_piece || (facts.same_characters && !(lot_controlled && facts.another_piece))
 }
 
-fn on_hold(hold: &HoldFacts<'_>) -> Finding {
-    let what = if hold.certain {
-        format!(
-            "The {} is on hold: {}.",
-            noun(hold.scope),
-            hold.reason.trim_end_matches('.')
-        )
-    } else {
-        format!(
-            "A {} of this product is on hold ({}) and this reading does not show which one it is; \
-             scan the label part with lot or serial.",
-            noun(hold.scope),
-            hold.reason.trim_end_matches('.')
-        )
-    };
-    Finding::new(Rule::OnHold, what)
-}
-
-const fn noun(scope: HoldScope) -> &'static str {
-    match scope {
-        HoldScope::Product => "product",
-        HoldScope::Lot => "lot",
-        HoldScope::Unit => "piece",
-    }
-}
-
 fn record_and_expiry(facts: &Facts<'_>, findings: &mut Vec<Finding>) {
-    if let Some(record) = facts.other_lot_on_record {
-        let what = format!(
-            "The record of this piece says lot {record}, the label says another; compare them."
-        );
-        findings.push(Finding::new(Rule::RecordDiffers, what));
-    }
-    let on_label = facts.label.expires_on;
-    if let (Some(label), Some(record)) = (on_label, facts.lot_expires_on)
-        && label != record
-    {
-        let what = format!(
-            "The label says {label}, the record of this lot says {record}; the earlier one counts."
-        );
-        findings.push(Finding::new(Rule::RecordDiffers, what));
-    }
-    let Some(last_day) = on_label.into_iter().chain(facts.lot_expires_on).min() else {
+    checks::record(
+        facts.other_lot_on_record,
+        facts.label.expires_on,
+        facts.lot_expires_on,
+        findings,
+    );
+    let Some(last_day) = checks::last_day(facts.label.expires_on, facts.lot_expires_on) else {
         return;
     };
-    if last_day < facts.today {
-        let what = format!("Expired: the last usable day was {last_day}.");
-        findings.push(Finding::new(Rule::Expired, what));
+    if let Some(expired) = checks::expired(last_day, facts.today) {
+        findings.push(expired);
         return;
     }
-    let left = facts
-        .today
-        .until(last_day)
-        .map_or(i32::MAX, |span| span.get_days());
+    let left = checks::days_left(last_day, facts.today);
     if left <= i32::from(facts.policy.expires_soon_days) {
         let what = match left {
             0 => format!("Expires today ({last_day})."),
@@ -224,52 +186,9 @@ fn catalogue(facts: &Facts<'_>, findings: &mut Vec<Finding>) {
         }
         return;
     };
-    if !product.catalogued {
-        let code = facts.label.identifier.unwrap_or_default();
-        let what = format!("The catalogue does not have {code}; tell the materials manager.");
-        findings.push(Finding::new(Rule::UnknownProduct, what));
-    }
-    let missing: Vec<&str> = [
-        ("lot", product.carries.lot && facts.label.lot.is_none()),
-        (
-            "serial",
-            product.carries.serial && facts.label.serial.is_none(),
-        ),
-        (
-            "expiry date",
-            product.carries.expiry
-                && facts.label.expires_on.is_none()
-                && facts.lot_expires_on.is_none(),
-        ),
-    ]
-    .into_iter()
-    .filter_map(|(name, absent)| absent.then_some(name))
-    .collect();
-    if !missing.is_empty() {
-        let what = format!(
-            "The label of {} carries its {}, which this reading does not have; scan the label's other symbol.",
-            product.name,
-            missing.join(" and ")
-        );
-        findings.push(Finding::new(Rule::IncompleteLabel, what));
-    }
+    checks::product(&product, &facts.label, facts.lot_expires_on, findings);
     if facts.policy.keeps_stock && !facts.on_shelf && facts.claim.is_none() {
         let what = "No such item is on this site's shelves; it may not have been received.";
         findings.push(Finding::new(Rule::NotInStock, what));
-    }
-}
-
-fn label(facts: &Facts<'_>, findings: &mut Vec<Finding>) {
-    if facts.label.wrong_check_digit {
-        let what = "The check digit does not fit, but the catalogue has this identifier as printed; compare the label with the record.";
-        findings.push(Finding::new(Rule::WrongCheckDigitButKnown, what));
-    }
-    if facts.label.separator_suspect {
-        let what = "Two values may have run together because the scanner lost a separator; compare lot and serial with the label.";
-        findings.push(Finding::new(Rule::SeparatorSuspect, what));
-    }
-    if facts.label.day_not_on_label {
-        let what = "The label gives a month without a day; the last day of that month is taken.";
-        findings.push(Finding::new(Rule::DayNotOnLabel, what));
     }
 }

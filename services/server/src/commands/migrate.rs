@@ -2,6 +2,8 @@
 
 use std::process::ExitCode;
 
+use lotwarden_store::migrations::{self, MigrateError};
+
 use super::say;
 use crate::cluster::{Cluster, DatabaseAccess};
 use crate::settings::Settings;
@@ -28,7 +30,13 @@ pub fn run(_: Args, settings: &Settings) -> anyhow::Result<ExitCode> {
 ///
 /// # Errors
 /// A migration fails; those before it stay applied.
-pub fn apply(access: &DatabaseAccess) -> anyhow::Result<()> {
-    say(&format!("migrating {}", access.owner_url));
+pub fn apply(access: &DatabaseAccess) -> Result<(), MigrateError> {
+    let applied = migrations::up(access.owner_url.expose())?;
+    for version in &applied {
+        say(&format!("migrated to {version}"));
+    }
+    if applied.is_empty() {
+        say("the schema is up to date");
+    }
     Ok(())
 }

@@ -3,10 +3,23 @@
 pub mod pid_file;
 
 use std::io;
+use std::net::TcpListener;
+use std::num::NonZeroU32;
 use std::process::ExitCode;
+use std::sync::Arc;
+use std::time::Duration;
 
-use actix_web::{App, HttpServer, web};
+use actix_web::web::Data;
+use anyhow::Context;
+use lotwarden_api::App;
+use lotwarden_api::access::throttle::Throttle;
+use lotwarden_api::access::tokens::{Tokens, new_key};
+use lotwarden_store::access::token_keys;
+use lotwarden_store::ledger::verify_tail;
+use lotwarden_store::{Recorder, facilities};
+use metrics_exporter_prometheus::PrometheusBuilder;
 
+use super::opened::Opened;
 use super::{migrate, say};
 use crate::cluster::{Cluster, DatabaseAccess};
 use crate::settings::{MasterKey, Settings};
@@ -32,8 +45,9 @@ pub fn run(_: Args, settings: &Settings) -> anyhow::Result<ExitCode> {
     let mut pid_file = PidFile::take(&settings.data_dir)?;
     let master_key = MasterKey::read_or_make(&settings.master_key_file)?;
     let access = Cluster::ensure_running(settings, &say)?;
-    let served =
-        migrate::apply(&access).and_then(|()| serve(settings, &access, &master_key, &mut pid_file));
+    let served = migrate::apply(&access)
+        .map_err(anyhow::Error::from)
+        .and_then(|()| serve(settings, &access, &master_key, &mut pid_file));
     // Also after a failure: what this command started does not outlive it.
     if access.started_here {
         Cluster::stop(settings, &say)?;
@@ -43,34 +57,66 @@ pub fn run(_: Args, settings: &Settings) -> anyhow::Result<ExitCode> {
     Ok(ExitCode::SUCCESS)
 }
 
-/// The boundary to the service proper: the pool, the recorder, the check of
-/// the ledger's tail and the routes belong here.
+/// Opens the store, checks the ends of the ledgers, and serves.
 fn serve(
     settings: &Settings,
     access: &DatabaseAccess,
-    _master_key: &MasterKey,
+    master_key: &MasterKey,
     pid_file: &mut PidFile,
 ) -> anyhow::Result<()> {
     tracing::info!(database = %access.service_url, "starting");
+    let opened = Opened::with(settings, access.clone(), master_key)?;
+    opened.runtime.block_on(check_ledgers(&opened.recorder))?;
+    let keys = opened.runtime.block_on(token_keys(
+        opened.recorder.database(),
+        opened.recorder.master(),
+        new_key,
+        opened.recorder.clock().now(),
+    ))?;
+    let tokens = Tokens::new(&keys).context("there is no key to sign access tokens with")?;
+    let per_minute = u32::try_from(settings.requests_per_minute).unwrap_or(u32::MAX);
+    let per_minute = NonZeroU32::new(per_minute).unwrap_or(NonZeroU32::MAX);
+    let recorder = Arc::new(opened.recorder);
+    let app = Data::new(App {
+        recorder: Arc::clone(&recorder),
+        tokens,
+        throttle: Throttle::new(per_minute),
+        metrics: PrometheusBuilder::new().install_recorder()?,
+    });
+    let listener = TcpListener::bind(settings.listen).map_err(|source| ListenError {
+        address: settings.listen,
+        source,
+    })?;
+    let address = listener.local_addr()?;
+    pid_file.announce(address)?;
+    say(&format!("listening on http://{address}"));
+    let drain = Duration::from_secs(DRAIN_SECONDS);
     actix_web::rt::System::new().block_on(async {
-        let server = HttpServer::new(|| {
-            App::new()
-                .route("/livez", web::get().to(|| async { "alive\n" }))
-                .route("/readyz", web::get().to(|| async { "ready\n" }))
-        })
-        .workers(settings.workers)
-        .shutdown_timeout(DRAIN_SECONDS)
-        .bind(settings.listen)
-        .map_err(|source| ListenError {
-            address: settings.listen,
-            source,
-        })?;
-        let address = server.addrs().first().copied().unwrap_or(settings.listen);
-        pid_file.announce(address)?;
-        say(&format!("listening on http://{address}"));
-        server.run().await?;
+        lotwarden_api::serve(app, listener, settings.workers, drain).await?;
+        // Requests that were accepted are answered by now; their commits are durable.
+        recorder.drain().await;
         Ok(())
     })
+}
+
+/// Entries at the end of each ledger that are checked at every start.
+const TAIL: u64 = 10_000;
+
+/// Refuses to serve a ledger whose end does not fit; says what was checked.
+async fn check_ledgers(recorder: &Recorder) -> anyhow::Result<()> {
+    let database = recorder.database();
+    for facility in facilities::list(database).await? {
+        let name = &facility.name;
+        let checked = verify_tail(database, facility.id, TAIL, |_| ()).await;
+        let report = checked.with_context(|| {
+            format!("the ledger of {name} does not fit and is not served; `lotwarden ledger verify` names every place")
+        })?;
+        say(&format!(
+            "ledger of {name}: {} entries, the last {} fit, head {}",
+            report.size, report.checked, report.hash
+        ));
+    }
+    Ok(())
 }
 
 /// The address cannot be listened on.

@@ -20,6 +20,8 @@ pub enum Key {
     PgBin,
     /// Worker threads of the HTTP service.
     Workers,
+    /// Requests a minute that one person may make.
+    RequestsPerMinute,
     /// Log filter.
     Log,
     /// Log format.
@@ -135,6 +137,14 @@ pub const DECLARED: &[Declared] = &[
         fallback: Fallback::Processors,
         secret: false,
         meaning: "Threads that answer requests.",
+    },
+    Declared {
+        key: Key::RequestsPerMinute,
+        name: "requests_per_minute",
+        placeholder: "N",
+        fallback: Fallback::Text("6000"),
+        secret: false,
+        meaning: "Most requests one person may make a minute; further ones answer 429.",
     },
     Declared {
         key: Key::Log,

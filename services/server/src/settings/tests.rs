@@ -43,10 +43,10 @@ fn a_flag_wins_over_the_environment_over_the_file_over_the_default() {
 #[test]
 fn an_unknown_key_in_the_file_is_named() {
     let dir = scratch("unknown");
-    fs::write(dir.join("lotwarden.toml"), "listen = \"127.0.0.1:3\"\n").unwrap();
+    fs::write(dir.join("lotwarden.toml"), "listne = \"127.0.0.1:3\"\n").unwrap();
     let refused = Settings::resolve(&flags(Key::DataDir, &dir.display().to_string()), &|_| None);
     let text = refused.unwrap_err().to_string();
-    assert!(text.contains("`listen`"), "{text}");
+    assert!(text.contains("`listne`"), "{text}");
     fs::remove_dir_all(dir).unwrap();
 }
 

@@ -28,7 +28,8 @@ pub(crate) async fn find(
     let Some((key, fingerprint)) = &waiting.request.key else {
         return Ok(Kept::Nothing);
     };
-    let row: Option<(Vec<u8>, i16, Vec<u8>, Option<String>)> = answers::table
+    type Row = (Vec<u8>, i16, Vec<u8>, Option<String>);
+    let row: Option<Row> = answers::table
         .find((facility, &waiting.caller, key))
         .select((
             answers::fingerprint,

@@ -237,7 +237,7 @@ impl Writes {
             answers,
             newcomers: n,
         } = self;
-        let newcomers = n.any().then(|| AddNewcomers {
+        let newcomers = n.any().then_some(AddNewcomers {
             facility: head.ledger,
             at,
             product: n.product,

@@ -52,7 +52,7 @@ impl Writer {
             let (mut scans, mut jobs, mut fences) = (Vec::new(), Vec::new(), Vec::new());
             for queued in waiting.drain(..) {
                 match queued {
-                    Queued::Scan(job) => scans.push(job),
+                    Queued::Scan(job) => scans.push(*job),
                     Queued::Operation(job) => jobs.push(job),
                     Queued::Fence(tell) => fences.push(tell),
                 }
@@ -112,7 +112,7 @@ impl Writer {
         };
         self.recover().await;
         if matches!(failure, Failure::Unsure(_)) {
-            return give_up(jobs, &failure);
+            return give_up_operations(jobs, &failure);
         }
         tracing::warn!(
             error = &failure as &dyn Error,
@@ -124,7 +124,7 @@ impl Writer {
                 Ok(outcomes) => operations::tell(alone, outcomes),
                 Err(failure) => {
                     self.recover().await;
-                    give_up(alone, &failure);
+                    give_up_operations(alone, &failure);
                 }
             }
         }
@@ -142,10 +142,10 @@ impl Writer {
     }
 
     /// Records scans together; after a failure in halves, down to the one that fails alone.
-    async fn scans(&mut self, jobs: Vec<Box<ScanJob>>) {
-        let mut stack = vec![(jobs, true)];
-        while let Some((mut jobs, may_retry)) = stack.pop() {
-            let failure = match self.scans_once(&jobs).await {
+    async fn scans(&mut self, jobs: Vec<ScanJob>) {
+        let mut stack = vec![(jobs, Attempt::First)];
+        while let Some((mut jobs, attempt)) = stack.pop() {
+            let failure = match self.scans_once(&jobs, attempt).await {
                 Ok(judged) => {
                     tell(jobs, judged);
                     continue;
@@ -153,29 +153,32 @@ impl Writer {
                 Err(failure) => failure,
             };
             self.recover().await;
-            let replayed = is_replay(&failure);
-            if replayed && self.replay(&mut jobs).await.is_ok() {
-                stack.push((jobs, may_retry));
-            } else if matches!(failure, Failure::HeadMoved) && self.lock_head().await.is_ok() {
-                stack.push((jobs, may_retry));
+            if is_replay(&failure) && self.replay(&mut jobs).await.unwrap_or(false) {
+                stack.push((jobs, attempt));
+            } else if matches!(failure, Failure::HeadMoved) && attempt != Attempt::Locked {
+                stack.push((jobs, Attempt::Locked));
             } else if matches!(failure, Failure::Unsure(_)) {
-                give_up_scans(jobs, &failure);
-            } else if may_retry {
+                give_up(jobs, &failure);
+            } else if attempt == Attempt::First {
                 tracing::warn!(
                     error = &failure as &dyn Error,
                     "a batch of scans is tried again"
                 );
-                stack.push((jobs, false));
+                stack.push((jobs, Attempt::Second));
             } else if jobs.len() > 1 {
                 let half = jobs.split_off(jobs.len() / 2);
-                stack.extend([(half, false), (jobs, false)]);
+                stack.extend([(half, Attempt::Second), (jobs, Attempt::Second)]);
             } else {
-                give_up_scans(jobs, &failure);
+                give_up(jobs, &failure);
             }
         }
     }
 
-    async fn scans_once(&mut self, jobs: &[Box<ScanJob>]) -> Result<Vec<Judged>, Failure> {
+    async fn scans_once(
+        &mut self,
+        jobs: &[ScanJob],
+        attempt: Attempt,
+    ) -> Result<Vec<Judged>, Failure> {
         let at = self.shared.clock.now();
         self.open().await?;
         let Some(Open {
@@ -187,11 +190,16 @@ impl Writer {
         else {
             return Err(Failure::Unfit);
         };
+        let locked = attempt == Attempt::Locked;
+        if locked {
+            // Others wait from here on, so that a slow process is not overtaken for ever.
+            connection.batch_execute("BEGIN").await?;
+        }
         // Taken out, so that any failure leaves nothing behind that a lost commit has touched.
         let (mut head, mut world) = match known.take() {
-            Some((head, world)) if !world.is_full() => (head, world),
+            Some((head, world)) if !world.is_full() && !locked => (head, world),
             _ => (
-                batch::head(connection, facility.id, false).await?,
+                batch::head(connection, facility.id, locked).await?,
                 World::default(),
             ),
         };
@@ -211,37 +219,27 @@ impl Writer {
             judged.push(judge.scan(job)?);
         }
         if head.size > old_size {
-            commit(
-                connection,
-                writes.statements(old_size, &head, at.to_diesel()),
-            )
-            .await?;
+            let statements = writes.statements(old_size, &head, at.to_diesel());
+            commit(connection, statements, locked).await?;
+        } else if locked {
+            connection.batch_execute("ROLLBACK").await?;
         }
         *known = Some((head, world));
         Ok(judged)
     }
 
-    /// After a lost race: waits for the other process's commit and keeps its own next attempt
-    /// ahead of the other's, by reading what the attempt needs only once the head is free.
-    async fn lock_head(&mut self) -> Result<(), Failure> {
-        let id = self.id;
-        let open = self.open().await?;
-        open.connection.batch_execute("BEGIN").await?;
-        batch::head(&mut open.connection, id, true).await?;
-        open.connection.batch_execute("COMMIT").await?;
-        Ok(())
-    }
-
-    /// Answers the jobs whose keys were answered before and leaves the rest in `jobs`.
-    async fn replay(&mut self, jobs: &mut Vec<Box<ScanJob>>) -> Result<(), Failure> {
+    /// Answers the jobs whose keys were answered before and leaves the rest in `jobs`; says whether
+    /// that explains the failure.
+    async fn replay(&mut self, jobs: &mut Vec<ScanJob>) -> Result<bool, Failure> {
+        let all = jobs.len();
         let id = self.id;
         let open = self.open().await?;
         let mut rest = Vec::with_capacity(jobs.len());
         for job in std::mem::take(jobs) {
             match answers::find(&mut open.connection, id, &job.waiting).await {
                 Ok(answers::Kept::Nothing) | Err(_) => rest.push(job),
-                Ok(answers::Kept::Answer(answer)) => tell_one(*job, Ok(answer)),
-                Ok(answers::Kept::Reused) => tell_one(*job, Err(RecordError::KeyReused)),
+                Ok(answers::Kept::Answer(answer)) => tell_one(job, Ok(answer)),
+                Ok(answers::Kept::Reused) => tell_one(job, Err(RecordError::KeyReused)),
             }
         }
         // The same key twice in one batch: the second waits for the first one's kept answer.
@@ -255,13 +253,28 @@ impl Writer {
             Box::pin(self.scans(std::mem::take(jobs))).await;
             *jobs = again;
         }
-        Ok(())
+        Ok(jobs.len() < all)
     }
 }
 
-async fn commit(connection: &mut AsyncPgConnection, statements: Statements) -> Result<(), Failure> {
+/// How often a batch has been tried.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Attempt {
+    First,
+    /// After a failure.
+    Second,
+    /// After another process moved the head first: with the head locked.
+    Locked,
+}
+
+/// Commits a batch; `begun` says that a transaction with the head locked is open.
+async fn commit(
+    connection: &mut AsyncPgConnection,
+    statements: Statements,
+    begun: bool,
+) -> Result<(), Failure> {
     let Statements { commit, newcomers } = statements;
-    let Some(newcomers) = newcomers else {
+    if newcomers.is_none() && !begun {
         // A crash before this returns leaves nothing or everything.
         let (moved,): (i64,) = commit
             .get_result(connection)
@@ -272,13 +285,17 @@ async fn commit(connection: &mut AsyncPgConnection, statements: Statements) -> R
         } else {
             Err(Failure::HeadMoved)
         };
-    };
-    connection.batch_execute("BEGIN").await?;
+    }
+    if !begun {
+        connection.batch_execute("BEGIN").await?;
+    }
     let (moved,): (i64,) = commit.get_result(connection).await?;
     if moved != 1 {
         return Err(Failure::HeadMoved);
     }
-    let _: (bool,) = newcomers.get_result(connection).await?;
+    if let Some(newcomers) = newcomers {
+        let _: (bool,) = newcomers.get_result(connection).await?;
+    }
     connection
         .batch_execute("COMMIT")
         .await
@@ -302,13 +319,13 @@ fn is_replay(failure: &Failure) -> bool {
     matches!(failure, Failure::Database(error) if violates(error, "answers_pk"))
 }
 
-fn tell(jobs: Vec<Box<ScanJob>>, judged: Vec<Judged>) {
+fn tell(jobs: Vec<ScanJob>, judged: Vec<Judged>) {
     for (job, judged) in jobs.into_iter().zip(judged) {
         let told = match judged {
             Judged::Answer(answer) => Ok(answer),
             Judged::Refused(refusal) => Err(RecordError::Refused(refusal)),
         };
-        tell_one(*job, told);
+        tell_one(job, told);
     }
 }
 
@@ -317,18 +334,18 @@ fn tell_one(job: ScanJob, told: Result<super::Answer, RecordError<super::ScanRef
     let _ = job.tell.send(told);
 }
 
-fn give_up_scans(jobs: Vec<Box<ScanJob>>, failure: &Failure) {
+fn give_up(jobs: Vec<ScanJob>, failure: &Failure) {
     tracing::error!(
         error = failure as &dyn Error,
         scans = jobs.len(),
         "scans were not acknowledged"
     );
     for job in jobs {
-        tell_one(*job, Err(RecordError::Unavailable));
+        tell_one(job, Err(RecordError::Unavailable));
     }
 }
 
-fn give_up(jobs: Vec<Box<dyn Job>>, failure: &Failure) {
+fn give_up_operations(jobs: Vec<Box<dyn Job>>, failure: &Failure) {
     tracing::error!(
         error = failure as &dyn Error,
         "an operation was not acknowledged"

@@ -12,7 +12,8 @@ pub(super) fn is_uri(byte: u8) -> bool {
 /// stays as it is. Bytes beyond ASCII become the characters of their number, which no GS1
 /// value can hold, so that the value's own check refuses them.
 pub(super) fn decode(text: &str, query: bool) -> Cow<'_, str> {
-    if !text.contains('%') && !(query && text.contains('+')) {
+    let plus = query && text.contains('+');
+    if !plus && !text.contains('%') {
         return Cow::Borrowed(text);
     }
     let mut decoded = String::with_capacity(text.len());

@@ -60,7 +60,7 @@ pub fn digital_link(elements: &Elements<'_>, stem: Option<&str>) -> Result<Strin
     // Elements of predefined length come first, as in an element string.
     for fixed in [true, false] {
         for (i, element) in elements.as_slice().iter().enumerate() {
-            let code = element.key;
+            let code = element.key.as_ref();
             let earlier = &elements.as_slice()[..i];
             let ai = table::exact(code).ok_or(NoDigitalLink::NotAnAttribute)?;
             let placed =

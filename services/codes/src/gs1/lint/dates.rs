@@ -35,7 +35,7 @@ pub(super) fn date(value: &[u8], year_digits: usize, month_only: bool) -> Result
 pub(crate) fn days_in_month(year: u32, month: u32) -> u32 {
     match month {
         4 | 6 | 9 | 11 => 30,
-        2 if year % 4 == 0 && (year < 100 || year % 100 != 0 || year % 400 == 0) => 29,
+        2 if is_leap(year) => 29,
         2 => 28,
         _ => 31,
     }
@@ -61,6 +61,10 @@ pub(super) fn hour_minute(value: &[u8]) -> Result<(), Fault> {
     digits_only(value)?;
     two_digits(&value[..2], 23)?;
     two_digits(&value[2..], 59).map_err(|fault| fault.after(2))
+}
+
+fn is_leap(year: u32) -> bool {
+    year.is_multiple_of(4) && (year < 100 || !year.is_multiple_of(100) || year.is_multiple_of(400))
 }
 
 fn number(digits: &[u8]) -> u32 {

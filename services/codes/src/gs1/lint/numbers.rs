@@ -114,7 +114,7 @@ pub(super) fn non_zero(value: &[u8]) -> Result<(), Fault> {
 
 /// Two halves: which piece, of how many.
 pub(super) fn piece_of_total(value: &[u8]) -> Result<(), Fault> {
-    if value.is_empty() || value.len() % 2 != 0 {
+    if value.is_empty() || !value.len().is_multiple_of(2) {
         return Err(Fault::length(0));
     }
     digits_only(value)?;

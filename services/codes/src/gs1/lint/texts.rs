@@ -57,7 +57,7 @@ fn base64(value: &[u8]) -> Result<(), Fault> {
         return Err(Fault::character(at));
     }
     let padding = value.len() - data;
-    (padding == 0 || (padding <= 2 && value.len() % 3 == 0))
+    (padding == 0 || (padding <= 2 && value.len().is_multiple_of(3)))
         .then_some(())
         .ok_or(Fault::character(data))
 }

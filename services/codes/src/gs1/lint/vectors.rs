@@ -6,8 +6,8 @@ use crate::reference;
 
 /// The dictionary's names of the checks.
 pub(crate) const NAMES: [(&str, Check); 34] = [
-    ("csum", Check::CheckDigit),
-    ("csumalpha", Check::CheckPair),
+    ("csum", Check::DigitSum),
+    ("csumalpha", Check::PairSum),
     ("gcppos1", Check::CompanyPrefix),
     ("gcppos2", Check::CompanyPrefixSecond),
     ("iso3166", Check::Country),

@@ -1,8 +1,8 @@
 //! Assets, pieces, payments, coupons and company-internal data: AIs 80 to 99.
 
 use crate::gs1::lint::Check::{
-    CheckDigit, CheckPair, CompanyPrefix, CompanyPrefixSecond, Coupon, CouponOffer, Date,
-    HasNonDigit, Hour, Iban, Minute, NoZeroPrefix, NonZero, PieceOfTotal, Second, Winding, Zero,
+    CompanyPrefix, CompanyPrefixSecond, Coupon, CouponOffer, Date, DigitSum, HasNonDigit, Hour,
+    Iban, Minute, NoZeroPrefix, NonZero, PairSum, PieceOfTotal, Second, Winding, Zero,
 };
 use crate::gs1::table::row::{Ai, ai, n, n_to, range, x_to, y_to, z_to};
 use crate::gs1::table::row::{
@@ -27,7 +27,7 @@ pub(super) const ROWS: &[Ai] = &[
         "8003",
         &[
             n(1).is(&[Zero]),
-            n(13).is(&[CheckDigit, CompanyPrefix]),
+            n(13).is(&[DigitSum, CompanyPrefix]),
             x_to(16).optional(),
         ],
     )
@@ -40,7 +40,7 @@ pub(super) const ROWS: &[Ai] = &[
     ai(
         "8006",
         &[
-            n(14).is(&[CheckDigit, CompanyPrefixSecond]),
+            n(14).is(&[DigitSum, CompanyPrefixSecond]),
             n(4).is(&[PieceOfTotal]),
         ],
     )
@@ -69,19 +69,19 @@ pub(super) const ROWS: &[Ai] = &[
         .key(&[&["8011"]]),
     ai("8011", &[n_to(12).is(&[NoZeroPrefix])]).needs(&[&["8010"]]),
     ai("8012", &[x_to(20)]).attribute().needs(SERIAL_ITEM),
-    ai("8013", &[x_to(25).is(&[CheckPair, CompanyPrefix])])
+    ai("8013", &[x_to(25).is(&[PairSum, CompanyPrefix])])
         .attribute()
         .key(NONE),
     ai(
         "8014",
-        &[x_to(25).is(&[CheckPair, CompanyPrefix, HasNonDigit])],
+        &[x_to(25).is(&[PairSum, CompanyPrefix, HasNonDigit])],
     )
     .needs(ITEM),
-    ai("8017", &[n(18).is(&[CheckDigit, CompanyPrefix])])
+    ai("8017", &[n(18).is(&[DigitSum, CompanyPrefix])])
         .attribute()
         .excludes(&["8018"])
         .key(&[&["8019"]]),
-    ai("8018", &[n(18).is(&[CheckDigit, CompanyPrefix])])
+    ai("8018", &[n(18).is(&[DigitSum, CompanyPrefix])])
         .attribute()
         .excludes(&["8017"])
         .key(&[&["8019"]]),
@@ -90,7 +90,7 @@ pub(super) const ROWS: &[Ai] = &[
     ai(
         "8026",
         &[
-            n(14).is(&[CheckDigit, CompanyPrefixSecond]),
+            n(14).is(&[DigitSum, CompanyPrefixSecond]),
             n(4).is(&[PieceOfTotal]),
         ],
     )

@@ -1,27 +1,27 @@
 //! Items, their lots, serials and dates: AIs 00 to 30.
 
-use crate::gs1::lint::Check::{CheckDigit, CompanyPrefix, CompanyPrefixSecond, DateOrMonth};
+use crate::gs1::lint::Check::{CompanyPrefix, CompanyPrefixSecond, DateOrMonth, DigitSum};
 use crate::gs1::table::row::{
     ANY_ITEM, ITEM, ITEM_OR_CONTENT, ITEM_OR_PIECE, NONE, PAYMENT, SERIAL_ITEM,
 };
 use crate::gs1::table::row::{Ai, ai, n, n_to, x_to};
 
 pub(super) const ROWS: &[Ai] = &[
-    ai("00", &[n(18).is(&[CheckDigit, CompanyPrefixSecond])])
+    ai("00", &[n(18).is(&[DigitSum, CompanyPrefixSecond])])
         .fixed()
         .attribute()
         .key(NONE),
-    ai("01", &[n(14).is(&[CheckDigit, CompanyPrefixSecond])])
+    ai("01", &[n(14).is(&[DigitSum, CompanyPrefixSecond])])
         .fixed()
         .attribute()
         .excludes(&["255", "37"])
         .key(&[&["22", "10", "21"], &["235"]]),
-    ai("02", &[n(14).is(&[CheckDigit, CompanyPrefixSecond])])
+    ai("02", &[n(14).is(&[DigitSum, CompanyPrefixSecond])])
         .fixed()
         .attribute()
         .excludes(&["01", "03"])
         .needs(&[&["37"]]),
-    ai("03", &[n(14).is(&[CheckDigit, CompanyPrefixSecond])])
+    ai("03", &[n(14).is(&[DigitSum, CompanyPrefixSecond])])
         .fixed()
         .excludes(&["01", "02", "37", "235"]),
     ai("10", &[x_to(20)]).attribute().needs(ANY_ITEM),
@@ -65,14 +65,14 @@ pub(super) const ROWS: &[Ai] = &[
     ai("251", &[x_to(30)]).attribute().needs(SERIAL_ITEM),
     ai(
         "253",
-        &[n(13).is(&[CheckDigit, CompanyPrefix]), x_to(17).optional()],
+        &[n(13).is(&[DigitSum, CompanyPrefix]), x_to(17).optional()],
     )
     .attribute()
     .key(NONE),
     ai("254", &[x_to(20)]).needs(&[&["414"]]),
     ai(
         "255",
-        &[n(13).is(&[CheckDigit, CompanyPrefix]), n_to(12).optional()],
+        &[n(13).is(&[DigitSum, CompanyPrefix]), n_to(12).optional()],
     )
     .attribute()
     .key(NONE)

@@ -1,7 +1,7 @@
 //! Counts, prices, orders, parties and shipping: AIs 37 to 43.
 
 use crate::gs1::lint::Check::{
-    CheckDigit, CompanyPrefix, Country, CountryLetters, Currency, Date, DateOrMonth, HourMinute,
+    CompanyPrefix, Country, CountryLetters, Currency, Date, DateOrMonth, DigitSum, HourMinute,
     Hyphen, Latitude, Longitude, Percent, YesNo,
 };
 use crate::gs1::table::row::{
@@ -47,35 +47,35 @@ pub(super) const ROWS: &[Ai] = &[
     ai("401", &[x_to(30).is(&[CompanyPrefix])])
         .attribute()
         .key(NONE),
-    ai("402", &[n(17).is(&[CheckDigit, CompanyPrefix])])
+    ai("402", &[n(17).is(&[DigitSum, CompanyPrefix])])
         .attribute()
         .key(NONE),
     ai("403", &[x_to(30)]).attribute().needs(UNIT),
-    ai("410", &[n(13).is(&[CheckDigit, CompanyPrefix])])
+    ai("410", &[n(13).is(&[DigitSum, CompanyPrefix])])
         .fixed()
         .attribute(),
-    ai("411", &[n(13).is(&[CheckDigit, CompanyPrefix])])
+    ai("411", &[n(13).is(&[DigitSum, CompanyPrefix])])
         .fixed()
         .attribute(),
-    ai("412", &[n(13).is(&[CheckDigit, CompanyPrefix])])
+    ai("412", &[n(13).is(&[DigitSum, CompanyPrefix])])
         .fixed()
         .attribute(),
-    ai("413", &[n(13).is(&[CheckDigit, CompanyPrefix])])
+    ai("413", &[n(13).is(&[DigitSum, CompanyPrefix])])
         .fixed()
         .attribute(),
-    ai("414", &[n(13).is(&[CheckDigit, CompanyPrefix])])
+    ai("414", &[n(13).is(&[DigitSum, CompanyPrefix])])
         .fixed()
         .attribute()
         .key(&[&["254"], &["7040"]]),
-    ai("415", &[n(13).is(&[CheckDigit, CompanyPrefix])])
+    ai("415", &[n(13).is(&[DigitSum, CompanyPrefix])])
         .fixed()
         .attribute()
         .needs(PAYMENT)
         .key(&[&["8020"]]),
-    ai("416", &[n(13).is(&[CheckDigit, CompanyPrefix])])
+    ai("416", &[n(13).is(&[DigitSum, CompanyPrefix])])
         .fixed()
         .attribute(),
-    ai("417", &[n(13).is(&[CheckDigit, CompanyPrefix])])
+    ai("417", &[n(13).is(&[DigitSum, CompanyPrefix])])
         .fixed()
         .attribute()
         .key(&[&["7040"]]),

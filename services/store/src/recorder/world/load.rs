@@ -1,9 +1,10 @@
 //! Reading the facts a batch needs and the writer does not have, in a few set queries.
 
 use super::{CaseFacts, ClaimRow, HoldRow, LotRow, ProductRow, UnitRow, World};
+use crate::access::change_policy;
 use crate::recorder::job::{Failure, ScanJob};
 use crate::recorder::statement::statement;
-use crate::schema::{site_policies, stations};
+use crate::schema::stations;
 use diesel::QueryDsl;
 use diesel::sql_types::{
     Array, Bool, Bytea, Date, Integer, Nullable, Text, Timestamptz, Uuid as SqlUuid,
@@ -11,7 +12,6 @@ use diesel::sql_types::{
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use lotwarden_domain::catalogue::LabelCarries;
 use lotwarden_domain::label::{Label, ProductCode};
-use lotwarden_domain::policy::SitePolicy;
 use std::collections::{BTreeSet, HashMap};
 use uuid::Uuid;
 
@@ -76,10 +76,10 @@ pub(crate) async fn load(
     connection: &mut AsyncPgConnection,
     facility: Uuid,
     world: &mut World,
-    jobs: &[Box<ScanJob>],
+    jobs: &[ScanJob],
 ) -> Result<(), Failure> {
     if world.policy.is_none() {
-        world.policy = Some(policy(connection, facility).await?);
+        world.policy = Some(change_policy::current(connection).await?.settings);
     }
     let asked = jobs.iter().filter_map(|job| job.waiting.request.station);
     if asked
@@ -103,24 +103,10 @@ pub(crate) async fn load(
     lots(connection, world, &labels).await
 }
 
-async fn policy(connection: &mut AsyncPgConnection, facility: Uuid) -> Result<SitePolicy, Failure> {
-    use site_policies::{expires_soon_days, keeps_stock, short_dated_days};
-    let (soon, short, stock): (i32, i32, bool) = site_policies::table
-        .find(facility)
-        .select((expires_soon_days, short_dated_days, keeps_stock))
-        .first(connection)
-        .await?;
-    Ok(SitePolicy {
-        expires_soon_days: u16::try_from(soon).map_err(|_| Failure::Unfit)?,
-        short_dated_days: u16::try_from(short).map_err(|_| Failure::Unfit)?,
-        keeps_stock: stock,
-    })
-}
-
 async fn cases(
     connection: &mut AsyncPgConnection,
     world: &mut World,
-    jobs: &[Box<ScanJob>],
+    jobs: &[ScanJob],
 ) -> Result<(), Failure> {
     let asked: BTreeSet<Uuid> = jobs.iter().map(|job| job.scan.case).collect();
     let ids: Vec<Uuid> = asked

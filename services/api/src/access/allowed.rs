@@ -1,0 +1,65 @@
+//! The first argument of every handler: who asks, and the grant that asking is allowed.
+
+use super::tokens::TokenError;
+use crate::app::App;
+use crate::problem::{ApiError, catalogue};
+use actix_web::dev::Payload;
+use actix_web::http::header::AUTHORIZATION;
+use actix_web::web::Data;
+use actix_web::{FromRequest, HttpMessage, HttpRequest};
+use lotwarden_domain::access::{Caller, Grant, Permission};
+use std::future::{Ready, ready};
+
+/// A caller whose roles hold the action `A`.
+#[derive(Debug)]
+pub struct Allowed<A: Permission> {
+    /// Who asks.
+    pub caller: Caller,
+    /// The proof for the recorder.
+    pub grant: Grant<A>,
+}
+
+impl<A: Permission> FromRequest for Allowed<A> {
+    type Error = ApiError;
+    type Future = Ready<Result<Self, ApiError>>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        ready(allowed(request))
+    }
+}
+
+fn allowed<A: Permission>(request: &HttpRequest) -> Result<Allowed<A>, ApiError> {
+    let caller = caller(request)?;
+    let grant = Grant::to(&caller)?;
+    Ok(Allowed { caller, grant })
+}
+
+/// Reads the caller from the bearer token (RFC 6750, 2.1).
+fn caller(request: &HttpRequest) -> Result<Caller, ApiError> {
+    let header = request
+        .headers()
+        .get(AUTHORIZATION)
+        .and_then(|header| header.to_str().ok());
+    let token = header.and_then(|header| {
+        let (scheme, token) = header.split_once(' ')?;
+        scheme.eq_ignore_ascii_case("bearer").then(|| token.trim())
+    });
+    let app = request.app_data::<Data<App>>();
+    let (Some(token), Some(app)) = (token, app) else {
+        return Err(ApiError::new(&catalogue::NOT_SIGNED_IN));
+    };
+    let caller = app
+        .tokens
+        .caller(token, app.recorder.clock().now())
+        .map_err(|error| {
+            let detail = match error {
+                TokenError::Expired => "The access token is over.",
+                TokenError::NotOurs => "The access token is not one of this service.",
+            };
+            ApiError::new(&catalogue::NOT_SIGNED_IN).detail(detail)
+        })?;
+    app.throttle.request(caller.person)?;
+    // For the request's log line and span; identifiers only.
+    request.extensions_mut().insert(caller.clone());
+    Ok(caller)
+}

@@ -1,0 +1,97 @@
+//! Passwords: argon2id with the parameters of the OWASP Password Storage Cheat Sheet
+//! (m = 19456 KiB, t = 2, p = 1), rules of NIST SP 800-63B-4, 3.1.1.2.
+
+use crate::problem::{ApiError, catalogue};
+use argon2::password_hash::phc::PasswordHash;
+use argon2::{Argon2, PasswordHasher, PasswordVerifier};
+use zeroize::Zeroizing;
+
+/// The least characters of a password that is the only factor.
+pub const LEAST: usize = 15;
+/// The most characters taken; the whole password is verified.
+pub const MOST: usize = 256;
+
+/// Hashes a password; takes tens of milliseconds of one core, so not on a request's own thread.
+///
+/// # Errors
+/// 500 when the hasher fails.
+pub fn hash(password: &str) -> Result<String, ApiError> {
+    let hash = Argon2::default().hash_password(password.as_bytes());
+    hash.map(|hash| hash.to_string())
+        .map_err(|_| ApiError::new(&catalogue::INTERNAL))
+}
+
+/// Whether the password is the one that was hashed.
+#[must_use]
+pub fn verify(password: &str, hash: &str) -> bool {
+    PasswordHash::new(hash).is_ok_and(|hash| {
+        Argon2::default()
+            .verify_password(password.as_bytes(), &hash)
+            .is_ok()
+    })
+}
+
+/// Verifies away from the request's thread. Without a hash the same work is done on a hash that
+/// nothing fits, so that the time does not tell whether the account exists (ASVS 6.3.8).
+pub async fn verify_apart(password: Zeroizing<String>, hash: Option<String>) -> bool {
+    let work = move || {
+        let known = hash.is_some();
+        let hash = hash.unwrap_or_else(|| NOBODY.to_owned());
+        verify(&password, &hash) && known
+    };
+    actix_web::web::block(work).await.unwrap_or(false)
+}
+
+/// A hash of random bytes that were thrown away.
+const NOBODY: &str = "$argon2id$v=19$m=19456,t=2,p=1$3q2+796tvu/erb7v3q2+7w$gBZV0F0V0C2mBSWvOeJvJ3lZ0yF0p1Yw7m5o1bq3v0k";
+
+/// Words that a password of this service must not be made of; each check says why.
+const OBVIOUS: &[&str] = &[
+    "password",
+    "lotwarden",
+    "qwerty",
+    "letmein",
+    "123456",
+    "abcdef",
+    "welcome",
+];
+
+/// What is wrong with a new password; none when it can be used.
+#[must_use]
+pub fn fault(password: &str, login: &str) -> Option<&'static str> {
+    let length = password.chars().count();
+    if length < LEAST {
+        return Some(
+            "must be 15 characters or more; several words with spaces are easy to remember",
+        );
+    }
+    if length > MOST {
+        return Some("must be 256 characters or fewer");
+    }
+    let lower = password.to_lowercase();
+    let mut rest = lower.replace(login, "");
+    OBVIOUS
+        .iter()
+        .for_each(|word| rest = rest.replace(word, ""));
+    let mut kinds: Vec<char> = rest
+        .chars()
+        .filter(|letter| !letter.is_whitespace())
+        .collect();
+    kinds.sort_unstable();
+    kinds.dedup();
+    (kinds.len() < 5).then_some(
+        "is too easy to guess: it is mostly the login, a common word or one repeated character",
+    )
+}
+
+/// A random password of 25 letters and digits without look-alikes, in groups of five: 125 bits.
+#[must_use]
+pub fn random() -> String {
+    const LETTERS: &[u8; 32] = b"abcdefghijkmnpqrstuvwxyz23456789";
+    let bytes = lotwarden_store::sealing::random_bytes::<25>();
+    let letter = |byte: &u8| char::from(LETTERS[usize::from(byte % 32)]);
+    let groups = bytes
+        .chunks(5)
+        .map(|group| group.iter().map(letter).collect::<String>());
+    groups.collect::<Vec<_>>().join("-")
+}

@@ -1,0 +1,15 @@
+//! What requests and answers have in common: keys, entity tags, lists, limits.
+
+pub mod answer;
+pub mod body;
+pub mod defaults;
+pub mod etag;
+pub mod keyed;
+pub mod lists;
+pub mod middleware;
+
+pub use answer::{Recorded, reply};
+pub use body::Checked;
+pub use etag::{IfMatch, tagged};
+pub use keyed::Keyed;
+pub use lists::{List, Paging};

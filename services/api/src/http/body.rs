@@ -1,0 +1,126 @@
+//! Bodies: JSON in, checked field by field.
+
+use crate::problem::{ApiError, FieldError, catalogue};
+use actix_web::dev::Payload;
+use actix_web::http::header::CONTENT_TYPE;
+use actix_web::web::Bytes;
+use actix_web::{FromRequest, HttpRequest};
+use futures_util::future::LocalBoxFuture;
+use serde::de::DeserializeOwned;
+
+/// A body that can say what is wrong with it, all of it at once.
+pub trait Checked {
+    /// Adds an error for each field that does not fit.
+    fn check(&self, errors: &mut Fields);
+}
+
+/// A checked body of a request that is not kept with a key.
+#[derive(Debug)]
+pub struct Body<T>(pub T);
+
+impl<T: DeserializeOwned + Checked + 'static> FromRequest for Body<T> {
+    type Error = ApiError;
+    type Future = LocalBoxFuture<'static, Result<Self, ApiError>>;
+
+    fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let bytes = Bytes::from_request(request, payload);
+        let request = request.clone();
+        Box::pin(async move {
+            let bytes = bytes.await.map_err(super::defaults::payload)?;
+            parse(&request, &bytes).map(Self)
+        })
+    }
+}
+
+/// An empty body.
+#[derive(Debug, Default, serde::Deserialize, utoipa::ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Nothing {}
+
+impl Checked for Nothing {
+    fn check(&self, _: &mut Fields) {}
+}
+
+/// The errors of a body, gathered by field.
+#[derive(Debug, Default)]
+pub struct Fields {
+    errors: Vec<FieldError>,
+}
+
+impl Fields {
+    /// Adds an error unless the condition holds.
+    pub fn require(&mut self, holds: bool, pointer: &str, detail: &str) {
+        if !holds {
+            self.errors.push(FieldError::new(pointer, detail));
+        }
+    }
+
+    /// Requires a text of so many characters, without control characters.
+    pub fn text(&mut self, pointer: &str, text: &str, least: usize, most: usize) {
+        let length = text.chars().count();
+        let fits = (least..=most).contains(&length) && (least == 0 || !text.trim().is_empty());
+        self.require(
+            fits,
+            pointer,
+            &format!("must be {least} to {most} characters"),
+        );
+        let plain = !text.chars().any(char::is_control);
+        self.require(plain, pointer, "must not hold control characters");
+    }
+
+    /// The error, when there is any.
+    ///
+    /// # Errors
+    /// 400 with every field's error.
+    pub fn done(self) -> Result<(), ApiError> {
+        if self.errors.is_empty() {
+            Ok(())
+        } else {
+            Err(ApiError::fields(self.errors))
+        }
+    }
+}
+
+/// Parses and checks a body. An empty one counts as `{}`.
+pub(super) fn parse<T: DeserializeOwned + Checked>(
+    request: &HttpRequest,
+    bytes: &[u8],
+) -> Result<T, ApiError> {
+    let kind = request
+        .headers()
+        .get(CONTENT_TYPE)
+        .and_then(|kind| kind.to_str().ok());
+    let json = kind.is_some_and(|kind| kind.trim_start().starts_with("application/json"));
+    if !bytes.is_empty() && !json {
+        return Err(ApiError::new(&catalogue::NOT_ACCEPTED));
+    }
+    let bytes = if bytes.is_empty() { b"{}" } else { bytes };
+    // serde's message names the field or kind that was expected; values are cut, because a value
+    // in the wrong field may be a patient's.
+    let body: T = serde_json::from_slice(bytes).map_err(|error| {
+        let place = format!("line {}, column {}", error.line(), error.column());
+        ApiError::new(&catalogue::NOT_JSON).detail(format!("{} ({place}).", without_values(&error)))
+    })?;
+    let mut fields = Fields::default();
+    body.check(&mut fields);
+    fields.done()?;
+    Ok(body)
+}
+
+fn without_values(error: &serde_json::Error) -> String {
+    let text = error.to_string();
+    let text = text.split(" at line ").next().unwrap_or_default();
+    if let Some((_, expected)) = text.rsplit_once(", expected ") {
+        return format!("Expected {expected}");
+    }
+    if text.starts_with("missing field") || text.starts_with("unknown field") {
+        return crate::problem::sentence(text)
+            .trim_end_matches('.')
+            .to_owned();
+    }
+    if error.is_data() {
+        "A value does not fit its field".to_owned()
+    } else {
+        "Not JSON".to_owned()
+    }
+}

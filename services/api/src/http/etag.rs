@@ -1,0 +1,53 @@
+//! Entity tags: a strong tag is the record's version (RFC 9110, 8.8.3).
+
+use crate::problem::{ApiError, catalogue};
+use actix_web::dev::Payload;
+use actix_web::http::header::{ETAG, IF_MATCH, IF_NONE_MATCH};
+use actix_web::{FromRequest, HttpRequest, HttpResponse};
+use serde::Serialize;
+use std::future::{Ready, ready};
+
+/// The version a caller saw, from `If-Match`.
+#[derive(Clone, Copy, Debug)]
+pub struct IfMatch(pub i32);
+
+impl FromRequest for IfMatch {
+    type Error = ApiError;
+    type Future = Ready<Result<Self, ApiError>>;
+
+    fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
+        let Some(header) = request.headers().get(IF_MATCH) else {
+            return ready(Err(ApiError::new(&catalogue::NO_MATCH_HEADER)));
+        };
+        let version = header.to_str().ok().and_then(version);
+        // A tag that no version ever had cannot match.
+        ready(
+            version
+                .map(Self)
+                .ok_or_else(|| ApiError::new(&catalogue::STALE)),
+        )
+    }
+}
+
+fn version(tag: &str) -> Option<i32> {
+    tag.trim()
+        .strip_prefix('"')?
+        .strip_suffix('"')?
+        .parse()
+        .ok()
+}
+
+/// Answers a read with its entity tag; 304 when the caller has this version.
+pub fn tagged(request: &HttpRequest, version: i32, body: &impl Serialize) -> HttpResponse {
+    let tag = format!("\"{version}\"");
+    let known = request
+        .headers()
+        .get(IF_NONE_MATCH)
+        .and_then(|header| header.to_str().ok());
+    if known.is_some_and(|known| known.split(',').any(|known| known.trim() == tag)) {
+        return HttpResponse::NotModified()
+            .insert_header((ETAG, tag))
+            .finish();
+    }
+    HttpResponse::Ok().insert_header((ETAG, tag)).json(body)
+}

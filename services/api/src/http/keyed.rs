@@ -1,0 +1,70 @@
+//! The body of a request that writes, with the key that makes repeating it harmless.
+
+use super::body::{Checked, parse};
+use crate::problem::{ApiError, catalogue};
+use actix_web::dev::Payload;
+use actix_web::web::Bytes;
+use actix_web::{FromRequest, HttpRequest};
+use futures_util::future::LocalBoxFuture;
+use lotwarden_store::Request;
+use serde::de::DeserializeOwned;
+use sha2::{Digest, Sha256};
+
+/// A checked body and the `Idempotency-Key` it came with (draft-ietf-httpapi-idempotency-key-header).
+///
+/// The key counts for the caller; the same key with another method, path or body is refused.
+#[derive(Debug)]
+pub struct Keyed<T> {
+    /// The body.
+    pub body: T,
+    /// The key and fingerprint for the recorder.
+    pub request: Request,
+}
+
+impl<T: DeserializeOwned + Checked + 'static> FromRequest for Keyed<T> {
+    type Error = ApiError;
+    type Future = LocalBoxFuture<'static, Result<Self, ApiError>>;
+
+    fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        let bytes = Bytes::from_request(request, payload);
+        let request = request.clone();
+        Box::pin(async move {
+            let bytes = bytes.await.map_err(super::defaults::payload)?;
+            let key = key(&request)?;
+            let mut hash = Sha256::new();
+            for part in [
+                request.method().as_str().as_bytes(),
+                request.path().as_bytes(),
+                &bytes,
+            ] {
+                hash.update(u64::try_from(part.len()).unwrap_or(u64::MAX).to_be_bytes());
+                hash.update(part);
+            }
+            let fingerprint = hash.finalize().into();
+            let body: T = parse(&request, &bytes)?;
+            Ok(Self {
+                body,
+                request: Request {
+                    key: Some((key, fingerprint)),
+                    station: None,
+                },
+            })
+        })
+    }
+}
+
+/// The key, quoted (a structured field string, RFC 9651) or bare.
+fn key(request: &HttpRequest) -> Result<String, ApiError> {
+    let header = request.headers().get("idempotency-key");
+    let header = header.ok_or_else(|| ApiError::new(&catalogue::KEY_MISSING))?;
+    let text = header.to_str().unwrap_or_default().trim();
+    let bare = text
+        .strip_prefix('"')
+        .and_then(|rest| rest.strip_suffix('"'))
+        .unwrap_or(text);
+    if bare.is_empty() || bare.len() > 255 {
+        let detail = "The key is 1 to 255 visible ASCII characters.";
+        return Err(ApiError::new(&catalogue::KEY_MISSING).detail(detail));
+    }
+    Ok(bare.to_owned())
+}

@@ -1,0 +1,11 @@
+//! Every route, by capability.
+
+use utoipa_actix_web::service_config::ServiceConfig;
+
+/// All routes of the service; a route that is not here is not described and not served.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    crate::access::routes(config);
+    crate::holds::routes(config);
+    crate::readings::routes(config);
+    crate::service::routes(config);
+}

@@ -1,0 +1,142 @@
+//! Reading people.
+
+use crate::database::{Database, Reading, StoreError};
+use crate::lists::{After, Page};
+use crate::schema::{logins, people};
+use diesel::prelude::*;
+use diesel_async::RunQueryDsl;
+use jiff::Timestamp;
+use lotwarden_domain::access::Role;
+use uuid::Uuid;
+
+/// A named account.
+#[derive(Clone, Debug)]
+pub struct Person {
+    /// The person.
+    pub id: Uuid,
+    /// The name signed in with.
+    pub login: String,
+    /// The printed name.
+    pub name: String,
+    /// What the person is here for.
+    pub roles: Vec<Role>,
+    /// When the account ends.
+    pub ends_at: Option<Timestamp>,
+    /// Counts the changes; the entity tag.
+    pub version: i32,
+}
+
+#[derive(Queryable, Selectable)]
+#[diesel(table_name = people)]
+pub(crate) struct PersonRow {
+    id: Uuid,
+    login: String,
+    name: String,
+    roles: Vec<String>,
+    ends_at: jiff_diesel::NullableTimestamp,
+    version: i32,
+}
+
+impl TryFrom<PersonRow> for Person {
+    type Error = StoreError;
+
+    fn try_from(row: PersonRow) -> Result<Self, StoreError> {
+        let roles = row
+            .roles
+            .iter()
+            .map(|role| role.parse())
+            .collect::<Result<_, _>>();
+        Ok(Self {
+            id: row.id,
+            login: row.login,
+            name: row.name,
+            roles: roles.map_err(|_| StoreError::Unfit)?,
+            ends_at: row.ends_at.to_jiff(),
+            version: row.version,
+        })
+    }
+}
+
+/// Lists people in the order they were added.
+///
+/// # Errors
+/// [`StoreError`].
+pub async fn list(reading: &mut Reading, after: After) -> Result<Page<Person>, StoreError> {
+    let rows: Vec<PersonRow> = people::table
+        .filter(people::id.gt(after.start()))
+        .order(people::id)
+        .limit(after.fetch())
+        .select(PersonRow::as_select())
+        .load(reading.connection())
+        .await?;
+    let items = rows
+        .into_iter()
+        .map(Person::try_from)
+        .collect::<Result<_, _>>()?;
+    Ok(Page::of(items, after, |person| person.id))
+}
+
+/// Shows one person; none when there is no such person.
+///
+/// # Errors
+/// [`StoreError`].
+pub async fn show(reading: &mut Reading, id: Uuid) -> Result<Option<Person>, StoreError> {
+    let row: Option<PersonRow> = people::table
+        .find(id)
+        .select(PersonRow::as_select())
+        .first(reading.connection())
+        .await
+        .optional()?;
+    row.map(Person::try_from).transpose()
+}
+
+/// What a sign-in is checked against.
+#[derive(Clone)]
+pub struct Credentials {
+    /// The facility of the account.
+    pub facility: Uuid,
+    /// The account.
+    pub person: Person,
+    /// argon2id in PHC form.
+    pub password_hash: String,
+}
+
+impl std::fmt::Debug for Credentials {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Credentials")
+            .field("person", &self.person.id)
+            .finish_non_exhaustive()
+    }
+}
+
+/// Finds the account of a login, in whichever facility it is.
+///
+/// # Errors
+/// [`StoreError`].
+pub async fn credentials(
+    database: &Database,
+    login: &str,
+) -> Result<Option<Credentials>, StoreError> {
+    let mut outside = database.outside().await?;
+    let found: Option<(Uuid, Uuid)> = logins::table
+        .find(login)
+        .select((logins::facility_id, logins::person_id))
+        .first(outside.connection())
+        .await
+        .optional()?;
+    drop(outside);
+    let Some((facility, person)) = found else {
+        return Ok(None);
+    };
+    let mut reading = database.reading(facility).await?;
+    let (row, password_hash): (PersonRow, String) = people::table
+        .find(person)
+        .select((PersonRow::as_select(), people::password_hash))
+        .first(reading.connection())
+        .await?;
+    Ok(Some(Credentials {
+        facility,
+        person: row.try_into()?,
+        password_hash,
+    }))
+}

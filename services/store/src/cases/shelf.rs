@@ -1,0 +1,104 @@
+//! A piece goes back on the shelf, or off it again.
+
+use super::standing::UseRow;
+use crate::database::StoreError;
+use crate::recorder::Writing;
+use crate::schema::{movements, products, stock_levels, unit_claims};
+use diesel::prelude::*;
+use diesel_async::RunQueryDsl;
+use jiff_diesel::ToDiesel;
+use lotwarden_domain::cases::MovementKind;
+use lotwarden_domain::catalogue::UseClass;
+
+/// What kept a piece from being taken off the shelf again.
+pub(super) enum NotTaken {
+    /// It is on another case since.
+    ClaimedElsewhere,
+    /// The place it went back to has none left.
+    NoneLeft,
+}
+
+/// Gives the piece free for other cases and adds it to the place it was drawn from.
+pub(super) async fn put_back(writing: &mut Writing<'_>, piece: &UseRow) -> Result<(), StoreError> {
+    diesel::delete(unit_claims::table)
+        .filter(unit_claims::unit_id.nullable().eq(piece.unit_id))
+        .filter(unit_claims::scan_id.eq(piece.scan_id))
+        .execute(writing.connection)
+        .await?;
+    let Some(place) = piece.drawn_from else {
+        return Ok(());
+    };
+    diesel::update(stock_levels::table.find((piece.lot_id, place)))
+        .set(stock_levels::quantity.eq(stock_levels::quantity + 1))
+        .execute(writing.connection)
+        .await?;
+    record_movement(writing, piece, place, MovementKind::Returned, 1).await
+}
+
+/// Claims the piece and draws it from the same place again, or leaves everything as it is.
+pub(super) async fn take_again(
+    writing: &mut Writing<'_>,
+    piece: &UseRow,
+) -> Result<Result<(), NotTaken>, StoreError> {
+    if let Some(unit) = piece.unit_id {
+        let use_class: String = products::table
+            .find(piece.product_id)
+            .select(products::use_class)
+            .first(writing.connection)
+            .await?;
+        let use_class: UseClass = use_class.parse().map_err(|_| StoreError::Unfit)?;
+        if use_class.one_case_only() {
+            let claimed = diesel::insert_into(unit_claims::table)
+                .values((
+                    unit_claims::facility_id.eq(writing.facility.id),
+                    unit_claims::unit_id.eq(unit),
+                    unit_claims::case_id.eq(piece.case_id),
+                    unit_claims::scan_id.eq(piece.scan_id),
+                    unit_claims::taken_at.eq(piece.taken_at.to_diesel()),
+                ))
+                .on_conflict_do_nothing()
+                .execute(writing.connection)
+                .await?;
+            if claimed == 0 {
+                return Ok(Err(NotTaken::ClaimedElsewhere));
+            }
+        }
+    }
+    let Some(place) = piece.drawn_from else {
+        return Ok(Ok(()));
+    };
+    let drawn = diesel::update(stock_levels::table.find((piece.lot_id, place)))
+        .filter(stock_levels::quantity.gt(0))
+        .set(stock_levels::quantity.eq(stock_levels::quantity - 1))
+        .execute(writing.connection)
+        .await?;
+    if drawn == 0 {
+        return Ok(Err(NotTaken::NoneLeft));
+    }
+    record_movement(writing, piece, place, MovementKind::Used, -1).await?;
+    Ok(Ok(()))
+}
+
+async fn record_movement(
+    writing: &mut Writing<'_>,
+    piece: &UseRow,
+    place: uuid::Uuid,
+    kind: MovementKind,
+    quantity: i32,
+) -> Result<(), StoreError> {
+    diesel::insert_into(movements::table)
+        .values((
+            movements::facility_id.eq(writing.facility.id),
+            movements::lot_id.eq(piece.lot_id),
+            movements::id.eq(writing.new_id()),
+            movements::unit_id.eq(piece.unit_id),
+            movements::location_id.eq(place),
+            movements::kind.eq(kind.as_str()),
+            movements::quantity.eq(quantity),
+            movements::cause_id.eq(piece.scan_id),
+            movements::at.eq(writing.at.to_diesel()),
+        ))
+        .execute(writing.connection)
+        .await?;
+    Ok(())
+}

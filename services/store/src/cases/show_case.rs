@@ -1,0 +1,131 @@
+//! Showing a case: its counts, its signatures, and whether it is as it was signed.
+
+use super::{Case, ScanItem, record};
+use crate::database::{Reading, StoreError};
+use crate::schema::signatures;
+use diesel::prelude::*;
+use diesel_async::{AsyncPgConnection, RunQueryDsl};
+use jiff::Timestamp;
+use lotwarden_domain::cases::{Disposition, Verdict};
+use lotwarden_ledger::Hash;
+use std::collections::BTreeMap;
+use uuid::Uuid;
+
+/// A case with what is on it, in numbers.
+#[derive(Clone, Debug)]
+pub struct CaseShown {
+    /// The case.
+    pub case: Case,
+    /// What is on it.
+    pub counts: CaseCounts,
+    /// The SHA-256 of its record as it stands.
+    pub record_hash: Hash,
+    /// Its signatures, oldest first.
+    pub signatures: Vec<Signature>,
+}
+
+/// How many scans and items a case has; struck scans count as struck only.
+#[derive(Clone, Debug, Default)]
+pub struct CaseCounts {
+    /// Scans by verdict.
+    pub scans: BTreeMap<Verdict, u64>,
+    /// Items by what became of them.
+    pub items: BTreeMap<Disposition, u64>,
+    /// Scans taken back.
+    pub struck: u64,
+}
+
+/// A signature on a case.
+#[derive(Clone, Debug)]
+pub struct Signature {
+    /// The signature.
+    pub id: Uuid,
+    /// The signer.
+    pub person: Uuid,
+    /// The signer's printed name.
+    pub name: String,
+    /// What signing meant.
+    pub meaning: String,
+    /// The SHA-256 of the record as it was signed.
+    pub record_hash: Hash,
+    /// When.
+    pub signed_at: Timestamp,
+    /// The position of its ledger entry.
+    pub position: u64,
+    /// Whether the record still has the hash that was signed.
+    pub unchanged: bool,
+}
+
+#[derive(Queryable, Selectable)]
+#[diesel(table_name = signatures)]
+struct SignatureRow {
+    id: Uuid,
+    person_id: Uuid,
+    name: String,
+    meaning: String,
+    record_hash: Vec<u8>,
+    #[diesel(deserialize_as = jiff_diesel::Timestamp)]
+    signed_at: Timestamp,
+    position: i64,
+}
+
+/// Shows one case; none when there is no such case.
+///
+/// # Errors
+/// [`StoreError`].
+pub async fn show(reading: &mut Reading, id: Uuid) -> Result<Option<CaseShown>, StoreError> {
+    let Some(recorded) = record::of_case(reading.connection(), id).await? else {
+        return Ok(None);
+    };
+    let signatures = signatures_of(reading.connection(), id, recorded.hash).await?;
+    Ok(Some(CaseShown {
+        counts: CaseCounts::of(&recorded.scans),
+        case: recorded.case,
+        record_hash: recorded.hash,
+        signatures,
+    }))
+}
+
+async fn signatures_of(
+    connection: &mut AsyncPgConnection,
+    case: Uuid,
+    now: Hash,
+) -> Result<Vec<Signature>, StoreError> {
+    let rows: Vec<SignatureRow> = signatures::table
+        .filter(signatures::case_id.eq(case))
+        .order(signatures::id)
+        .select(SignatureRow::as_select())
+        .load(connection)
+        .await?;
+    let signature = |row: SignatureRow| {
+        let record_hash = Hash::from_slice(&row.record_hash).ok_or(StoreError::Unfit)?;
+        Ok(Signature {
+            id: row.id,
+            person: row.person_id,
+            name: row.name,
+            meaning: row.meaning,
+            record_hash,
+            signed_at: row.signed_at,
+            position: row.position.cast_unsigned(),
+            unchanged: record_hash == now,
+        })
+    };
+    rows.into_iter().map(signature).collect()
+}
+
+impl CaseCounts {
+    fn of(scans: &[ScanItem]) -> Self {
+        let mut counts = Self::default();
+        for scan in scans {
+            if scan.strike.is_some() {
+                counts.struck += 1;
+                continue;
+            }
+            *counts.scans.entry(scan.verdict).or_default() += 1;
+            if let Some(piece) = &scan.on_case {
+                *counts.items.entry(piece.disposition).or_default() += 1;
+            }
+        }
+        counts
+    }
+}

@@ -1,0 +1,4 @@
+//! The schema, the ledger and the description against what they promise.
+
+mod rights;
+mod schema;

@@ -1,0 +1,1 @@
+//! Processes killed, databases stopped, disks full: what was acknowledged stays.

@@ -1,0 +1,34 @@
+//! Everything the services of this run log, kept for tests that look for what must not be in it.
+
+use std::io::Write;
+use std::sync::{Mutex, OnceLock};
+use tracing_subscriber::EnvFilter;
+
+static LINES: Mutex<Vec<u8>> = Mutex::new(Vec::new());
+
+struct Lines;
+
+impl Write for Lines {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        LINES.lock().expect("no test panics while logging").extend_from_slice(bytes);
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        Ok(())
+    }
+}
+
+/// Keeps log lines from now on, in more detail than the service logs by itself.
+pub fn keep() {
+    static KEPT: OnceLock<()> = OnceLock::new();
+    KEPT.get_or_init(|| {
+        let filter = EnvFilter::new("info,lotwarden_api=trace,lotwarden_store=trace,lotwarden_domain=trace");
+        tracing_subscriber::fmt().json().with_env_filter(filter).with_writer(|| Lines).init();
+    });
+}
+
+/// Every line so far.
+pub fn lines() -> String {
+    String::from_utf8_lossy(&LINES.lock().expect("no test panics while logging")).into_owned()
+}
