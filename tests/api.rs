@@ -2,9 +2,17 @@
 
 mod access;
 mod bodies;
+mod cases;
+mod catalogue;
+mod elsewhere;
 mod holds;
 mod keys;
+mod ledger;
 mod lists;
 mod policy;
 mod problems;
+mod race;
+mod scans;
 mod sessions;
+mod stock;
+mod where_used;

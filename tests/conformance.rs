@@ -1,4 +1,8 @@
-//! The schema, the ledger and the description against what they promise.
+//! The schema, the rights, the ledger and its parcels against what they promise.
 
+pub mod chain;
+
+mod parcels;
+mod privacy;
 mod rights;
 mod schema;

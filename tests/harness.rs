@@ -5,14 +5,19 @@ pub mod client;
 pub mod clock;
 pub mod cluster;
 pub mod database;
+pub mod description;
+pub mod labels;
 pub mod log;
 pub mod people;
+pub mod rows;
 pub mod service;
+pub mod suite;
 
 pub use client::{Client, Reply};
 pub use clock::TestClock;
 pub use database::Database;
-pub use service::{Service, Site};
+pub use service::Service;
+pub use suite::Suite;
 
 /// The workspace's root.
 pub fn root() -> &'static std::path::Path {

@@ -51,6 +51,8 @@ COMMENT ON TABLE lots IS 'A product''s lot. The row without a number stands for 
 COMMENT ON COLUMN lots.number IS 'Exactly as printed: nothing is trimmed or folded, because a notice names the label.';
 COMMENT ON COLUMN lots.expires_on IS 'The last usable civil day in the facility''s zone.';
 CREATE INDEX lots_by_number ON lots (facility_id, number);
+CREATE INDEX lots_by_facility ON lots (facility_id, id);
+CREATE INDEX lots_by_expiry ON lots (facility_id, expires_on, id);
 
 CREATE TABLE units (
     facility_id uuid NOT NULL CONSTRAINT units_facility REFERENCES facilities,
@@ -85,11 +87,13 @@ CREATE TABLE receipt_lines (
     unit_id uuid CONSTRAINT receipt_lines_unit REFERENCES units,
     location_id uuid NOT NULL CONSTRAINT receipt_lines_location REFERENCES locations,
     packages integer NOT NULL CONSTRAINT receipt_lines_packages_positive CHECK (packages BETWEEN 1 AND 1000000),
-    quantity integer NOT NULL CONSTRAINT receipt_lines_quantity_positive CHECK (quantity BETWEEN 1 AND 100000000),
+    quantity integer NOT NULL CONSTRAINT receipt_lines_quantity_range CHECK (quantity BETWEEN 0 AND 100000000),
     findings jsonb NOT NULL,
     CONSTRAINT receipt_lines_pk PRIMARY KEY (receipt_id, line)
 );
-COMMENT ON TABLE receipt_lines IS 'One label or typed line of a receipt; quantity counts units of use.';
+COMMENT ON TABLE receipt_lines IS 'One label or typed line of a receipt.';
+COMMENT ON COLUMN receipt_lines.quantity IS
+    'Units of use it added to stock; none for a piece that stood on record already.';
 CREATE INDEX receipt_lines_by_lot ON receipt_lines (lot_id);
 
 CREATE TABLE movements (

@@ -16,6 +16,7 @@ GRANT UPDATE (revoked_at) ON sessions TO lotwarden_app;
 GRANT UPDATE (used_at) ON refresh_tokens TO lotwarden_app;
 GRANT UPDATE (name, maker, model, kind, use_class, carries_lot, carries_serial, carries_expiry, catalogued, version)
     ON products TO lotwarden_app;
+GRANT UPDATE (level, quantity) ON product_identifiers TO lotwarden_app;
 GRANT UPDATE (expires_on, manufactured_on) ON lots TO lotwarden_app;
 GRANT UPDATE (lot_id, location_id) ON units TO lotwarden_app;
 GRANT UPDATE (quantity) ON stock_levels TO lotwarden_app;

@@ -115,7 +115,8 @@ impl Reply {
     /// The body of an answer that must have this status.
     #[track_caller]
     pub fn expect(&self, status: u16) -> Value {
-        assert_eq!(self.status, status, "{}", self.text());
+        let reasons = || if self.status >= 500 { super::log::complaints() } else { String::new() };
+        assert_eq!(self.status, status, "{}{}", self.text(), reasons());
         if self.body.is_empty() { Value::Null } else { self.json() }
     }
 

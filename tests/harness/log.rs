@@ -32,3 +32,11 @@ pub fn keep() {
 pub fn lines() -> String {
     String::from_utf8_lossy(&LINES.lock().expect("no test panics while logging")).into_owned()
 }
+
+/// The last errors and warnings, of whichever test.
+pub fn complaints() -> String {
+    let lines = lines();
+    let complaint = |line: &&str| line.contains(r#""level":"ERROR""#) || line.contains(r#""level":"WARN""#);
+    let last: Vec<&str> = lines.lines().filter(complaint).rev().take(5).collect();
+    format!("\nthe last errors and warnings logged:\n{}", last.join("\n"))
+}

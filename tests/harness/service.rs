@@ -6,7 +6,7 @@ use actix_web::rt::System;
 use actix_web::web::Data;
 use lotwarden_api::access::throttle::Throttle;
 use lotwarden_api::access::tokens::{Tokens, new_key};
-use lotwarden_api::{App, Limits};
+use lotwarden_api::App;
 use lotwarden_domain::Clock;
 use lotwarden_store::sealing::Key;
 use lotwarden_store::{Recorder, access, facilities};
@@ -69,8 +69,9 @@ impl Site {
 }
 
 async fn add_facility(database: &Database, name: &str, zone: &str, clock: &TestClock) -> Uuid {
-    let added = facilities::add(&database.owner_url(), &Key::new(MASTER), name, zone, clock.now());
-    added.await.expect("a facility can be added")
+    let (owner_url, master) = (database.owner_url(), Key::new(MASTER));
+    let added = facilities::add(&owner_url, &master, name, zone, clock.now()).await;
+    added.expect("a facility can be added")
 }
 
 impl Service {
@@ -90,14 +91,12 @@ impl Service {
         let database = lotwarden_store::Database::new(&site.database.service_url(), 4).expect("a pool");
         let clock: Arc<dyn Clock> = Arc::clone(&site.clock) as _;
         let (master, now) = (Key::new(MASTER), clock.now());
-        let first = || new_key().expect("a token key can be made");
-        let keys = access::token_keys(&database, &master, first, now).await.expect("token keys");
+        let keys = access::token_keys(&database, &master, new_key, now).await.expect("token keys");
         let recorder = Recorder::start(database, master, clock).expect("a recorder starts");
         let app = Data::new(App {
             recorder: Arc::new(recorder),
             tokens: Tokens::new(&keys).expect("there is a key"),
             throttle: Throttle::new(NonZeroU32::new(requests_per_minute).expect("not zero")),
-            limits: Limits { requests_per_minute },
             metrics: metrics(),
         });
         let listener = TcpListener::bind("127.0.0.1:0").expect("a free port");

@@ -9,10 +9,15 @@ pub mod http;
 pub mod openapi;
 pub mod problem;
 pub mod routes;
+pub mod where_used;
 
+mod cases;
+mod catalogue;
 mod holds;
+mod ledger;
 mod readings;
 mod service;
+mod stock;
 
 pub use app::App;
 pub use service::serve;

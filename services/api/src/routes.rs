@@ -5,7 +5,12 @@ use utoipa_actix_web::service_config::ServiceConfig;
 /// All routes of the service; a route that is not here is not described and not served.
 pub fn routes(config: &mut ServiceConfig<'_>) {
     crate::access::routes(config);
+    crate::catalogue::routes(config);
+    crate::stock::routes(config);
+    crate::cases::routes(config);
     crate::holds::routes(config);
+    crate::where_used::routes(config);
+    crate::ledger::routes(config);
     crate::readings::routes(config);
     crate::service::routes(config);
 }

@@ -156,6 +156,7 @@ pub async fn serve(
             .into_utoipa_app()
             .configure(crate::routes::routes)
             .into_app()
+            .service(actix_web::web::redirect("/docs", "/docs/"))
             .service(docs)
             .default_service(actix_web::web::to(defaults::nothing_here))
             .wrap(from_fn(middleware::around))

@@ -77,3 +77,6 @@ pub fn read(format: Format, mut reader: impl BufRead, take: Take<'_>) -> Result<
         },
     }
 }
+
+#[cfg(test)]
+mod tests;

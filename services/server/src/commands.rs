@@ -1,7 +1,10 @@
 //! The commands: one file each, with its `Args` and its `run`.
 
+mod catalogue;
 mod cluster;
+mod demo;
 mod facility;
+mod ledger;
 mod migrate;
 mod opened;
 mod people;
@@ -10,6 +13,7 @@ mod serve;
 mod settings;
 mod status;
 mod stop;
+mod where_used;
 
 use std::io::{self, Write};
 use std::process::ExitCode;
@@ -31,6 +35,14 @@ pub enum Command {
     Facility(facility::Args),
     /// Add people and list them
     People(people::Args),
+    /// Take product records in from a file
+    Catalogue(catalogue::Args),
+    /// Find the cases, patients and places an item reached
+    WhereUsed(where_used::Args),
+    /// Verify the ledger, export a parcel of it, show its head
+    Ledger(ledger::Args),
+    /// Load the demonstration facility, and play a day there
+    Demo(demo::Args),
     /// Read labels from standard input, one a line
     Read(read::Args),
     /// Print every setting with its value, origin and meaning
@@ -52,6 +64,10 @@ impl Command {
             Self::Migrate(args) => migrate::run(args, settings),
             Self::Facility(args) => facility::run(args, settings),
             Self::People(args) => people::run(args, settings),
+            Self::Catalogue(args) => catalogue::run(args, settings),
+            Self::WhereUsed(args) => where_used::run(args, settings),
+            Self::Ledger(args) => ledger::run(args, settings),
+            Self::Demo(args) => demo::run(args, settings),
             Self::Read(args) => read::run(args, settings),
             Self::Settings(args) => settings::run(args, settings),
             Self::Cluster(args) => cluster::run(args, settings),

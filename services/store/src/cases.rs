@@ -26,7 +26,7 @@ pub use list_scans::{ScanItem, Strike, UseOnCase, list_scans, show_scan};
 pub use open_case::{OpenCase, OpenCaseRefusal};
 pub use patient::Patient;
 pub use set_disposition::{SetDisposition, SetDispositionRefusal};
-pub use show_case::{CaseCounts, CaseShown, Signature, show};
+pub use show_case::{CaseCounts, CaseShown, Signature, exists, show};
 pub use show_patient::{ShowPatient, ShowPatientRefusal};
 pub use show_scan_text::{ShowScanText, ShowScanTextRefusal};
 pub use sign_case::{SignCase, SignCaseRefusal, Signed};

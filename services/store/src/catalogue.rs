@@ -4,7 +4,7 @@ mod add_identifier;
 mod add_product;
 mod change_product;
 mod drafts;
-mod entries;
+pub(crate) mod entries;
 mod import_products;
 mod list_products;
 
@@ -12,7 +12,7 @@ pub use add_identifier::{AddIdentifier, AddIdentifierRefusal};
 pub use add_product::{AddProduct, AddProductRefusal};
 pub use change_product::{ChangeProduct, ChangeProductRefusal};
 pub use import_products::{ImportOutcome, ImportProducts, ImportProductsRefusal, MOST_RECORDS};
-pub use list_products::{ProductFilter, list, product_by_code, show};
+pub use list_products::{ProductFilter, known_form, list, product_by_code, show};
 
 use crate::StoreError;
 use crate::schema::products;

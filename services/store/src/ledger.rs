@@ -12,7 +12,7 @@ pub use export_parcel::{ExportParcel, Exported};
 pub use list_entries::{EntryFilter, EntryPage, LedgerEntry, list_entries};
 pub use show_head::show_head;
 pub use show_parcel::{ParcelShown, ShowParcel, ShowParcelRefusal};
-pub use verify_ledger::{Misfit, Verification, Verified, VerifyError, verify_all, verify_tail};
+pub use verify_ledger::{Misfit, Verified, VerifyError, verify_all, verify_tail};
 pub use write_parcel::{WriteParcelError, write_parcel};
 
 pub(crate) use disclosure::open_disclosure;

@@ -44,7 +44,8 @@ pub fn tagged(request: &HttpRequest, version: i32, body: &impl Serialize) -> Htt
         .headers()
         .get(IF_NONE_MATCH)
         .and_then(|header| header.to_str().ok());
-    if known.is_some_and(|known| known.split(',').any(|known| known.trim() == tag)) {
+    let has = |known: &str| known.trim() == "*" || known.trim() == tag;
+    if known.is_some_and(|known| known.split(',').any(has)) {
         return HttpResponse::NotModified()
             .insert_header((ETAG, tag))
             .finish();

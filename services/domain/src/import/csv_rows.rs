@@ -28,7 +28,7 @@ pub const COLUMNS: [(&str, &str); 13] = [
     ("model", "the maker's model, version or catalogue number"),
     (
         "kind",
-        "handpiece, cannula, needle, gas, drug, diluent, filter, garment, dressing, instrument, equipment or other",
+        "what it is, in one of the words for kinds; other unless told",
     ),
     ("package_code", "an identifier of a package"),
     ("package_quantity", "units of use in that package"),

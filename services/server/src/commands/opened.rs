@@ -12,7 +12,7 @@ use tokio::runtime::Runtime;
 
 use super::{migrate, say};
 use crate::cluster::{Cluster, DatabaseAccess};
-use crate::settings::{MasterKey, Settings};
+use crate::settings::{MasterKey, Settings, ensure_data_dir};
 
 /// The store and what it runs on.
 pub struct Opened {
@@ -32,6 +32,8 @@ impl Opened {
     /// # Errors
     /// Whatever keeps the database from answering.
     pub fn open(settings: &Settings) -> anyhow::Result<Self> {
+        ensure_data_dir(&settings.data_dir)
+            .with_context(|| format!("cannot make {}", settings.data_dir.display()))?;
         let master_key = MasterKey::read_or_make(&settings.master_key_file)?;
         let access = Cluster::ensure_running(settings, &|_| ())?;
         migrate::apply(&access)?;

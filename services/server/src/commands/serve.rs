@@ -66,8 +66,11 @@ fn serve(
 ) -> anyhow::Result<()> {
     tracing::info!(database = %access.service_url, "starting");
     let opened = Opened::with(settings, access.clone(), master_key)?;
-    opened.runtime.block_on(check_ledgers(&opened.recorder))?;
-    let keys = opened.runtime.block_on(token_keys(
+    // One runtime from here to the end: a pooled connection is driven by the runtime it was made
+    // on, and a request that borrowed one of a runtime at rest would wait for ever.
+    let system = actix_web::rt::System::new();
+    system.block_on(check_ledgers(&opened.recorder))?;
+    let keys = system.block_on(token_keys(
         opened.recorder.database(),
         opened.recorder.master(),
         new_key,
@@ -91,7 +94,7 @@ fn serve(
     pid_file.announce(address)?;
     say(&format!("listening on http://{address}"));
     let drain = Duration::from_secs(DRAIN_SECONDS);
-    actix_web::rt::System::new().block_on(async {
+    system.block_on(async {
         lotwarden_api::serve(app, listener, settings.workers, drain).await?;
         // Requests that were accepted are answered by now; their commits are durable.
         recorder.drain().await;

@@ -2,7 +2,7 @@
 
 use super::{Case, ScanItem, record};
 use crate::database::{Reading, StoreError};
-use crate::schema::signatures;
+use crate::schema::{cases, signatures};
 use diesel::prelude::*;
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use jiff::Timestamp;
@@ -84,6 +84,15 @@ pub async fn show(reading: &mut Reading, id: Uuid) -> Result<Option<CaseShown>, 
         record_hash: recorded.hash,
         signatures,
     }))
+}
+
+/// Whether there is such a case.
+///
+/// # Errors
+/// [`StoreError`].
+pub async fn exists(reading: &mut Reading, id: Uuid) -> Result<bool, StoreError> {
+    let found = diesel::select(diesel::dsl::exists(cases::table.find(id)));
+    Ok(found.get_result(reading.connection()).await?)
 }
 
 async fn signatures_of(

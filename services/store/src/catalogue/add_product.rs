@@ -24,7 +24,7 @@ pub struct AddProduct {
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum AddProductRefusal {
     /// The identifier names another product already (21 CFR 830.40).
-    #[error("{0} names another product already")]
+    #[error("the identifier {0} names another product already")]
     IdentifierTaken(ProductCode),
 }
 

@@ -4,7 +4,6 @@ use super::{Product, ProductRow, stored_code};
 use crate::database::{Reading, StoreError};
 use crate::lists::{After, Page};
 use crate::schema::{product_identifiers, products};
-use diesel::dsl::exists;
 use diesel::prelude::*;
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use lotwarden_domain::catalogue::NewIdentifier;
@@ -15,8 +14,8 @@ use uuid::Uuid;
 /// Which products are asked for.
 #[derive(Clone, Debug, Default)]
 pub struct ProductFilter {
-    /// Only the one that has this identifier.
-    pub code: Option<ProductCode>,
+    /// Only those that have one of these identifiers; none asks for all.
+    pub codes: Vec<ProductCode>,
     /// Only those with this text in name, maker or model, in any case.
     pub text: Option<String>,
     /// Only those described, or only those met by a label and not described yet.
@@ -38,14 +37,10 @@ pub async fn list(
         .limit(after.fetch())
         .select(ProductRow::as_select())
         .into_boxed();
-    if let Some(code) = &filter.code {
-        query = query.filter(exists(
-            product_identifiers::table
-                .filter(product_identifiers::product_id.eq(products::id))
-                .filter(product_identifiers::facility_id.eq(reading.facility()))
-                .filter(product_identifiers::agency.eq(code.agency))
-                .filter(product_identifiers::code.eq(&code.code)),
-        ));
+    if !filter.codes.is_empty() {
+        let owners = owners(reading, &filter.codes).await?;
+        let ids: Vec<Uuid> = owners.into_iter().map(|(_, id)| id).collect();
+        query = query.filter(products::id.eq_any(ids));
     }
     if let Some(text) = &filter.text {
         let pattern = containing(text);
@@ -100,6 +95,43 @@ pub async fn product_by_code(
         Some(id) => by_id(reading.connection(), id).await,
         None => Ok(None),
     }
+}
+
+/// Chooses among the forms that one typed code can stand in the catalogue as: the first that it
+/// has, else the first; none only when there is no form.
+///
+/// # Errors
+/// [`StoreError`].
+pub async fn known_form(
+    reading: &mut Reading,
+    forms: &[ProductCode],
+) -> Result<Option<ProductCode>, StoreError> {
+    let known = owners(reading, forms).await?;
+    let has = |form: &&ProductCode| known.iter().any(|(code, _)| code == *form);
+    let chosen = forms.iter().find(has).or(forms.first());
+    Ok(chosen.cloned())
+}
+
+async fn owners(
+    reading: &mut Reading,
+    codes: &[ProductCode],
+) -> Result<Vec<(ProductCode, Uuid)>, StoreError> {
+    use product_identifiers as columns;
+    let agencies: Vec<&str> = codes.iter().map(|code| code.agency).collect();
+    let texts: Vec<&str> = codes.iter().map(|code| code.code.as_str()).collect();
+    let rows: Vec<(String, String, Uuid)> = columns::table
+        .filter(columns::facility_id.eq(reading.facility()))
+        .filter(columns::agency.eq_any(agencies))
+        .filter(columns::code.eq_any(texts))
+        .select((columns::agency, columns::code, columns::product_id))
+        .load(reading.connection())
+        .await?;
+    let owners = rows
+        .into_iter()
+        .map(|(agency, code, product)| Ok((stored_code(&agency, code)?, product)));
+    let mut owners = owners.collect::<Result<Vec<_>, StoreError>>()?;
+    owners.retain(|(code, _)| codes.contains(code));
+    Ok(owners)
 }
 
 /// Reads one product on any connection.

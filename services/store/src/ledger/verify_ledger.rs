@@ -8,6 +8,7 @@ use crate::schema::ledger_entries;
 use diesel::dsl::min;
 use diesel::prelude::*;
 use diesel_async::{RunQueryDsl, SimpleAsyncConnection};
+use jiff::Timestamp;
 use lotwarden_ledger::{ChainCheck, Hash, Head, Reason};
 use row::EntryRow;
 use uuid::Uuid;
@@ -15,29 +16,17 @@ use uuid::Uuid;
 /// Entries read at a time: a few megabytes.
 const CHUNK: i64 = 5_000;
 
-/// A ledger's entries that were checked and fit.
+/// A ledger whose checked entries all fit.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Verified {
-    /// The position of the first entry checked.
-    pub from: u64,
-    /// How many were checked.
-    pub entries: u64,
-    /// The head they lead to.
-    pub head: Head,
-}
-
-/// What verification came to.
-#[derive(Debug)]
-pub enum Verification {
-    /// Every entry checked fits.
-    Fits(Verified),
-    /// An entry does not fit; those before it that were checked do.
-    DoesNotFit {
-        /// The position of the first one.
-        position: u64,
-        /// What is wrong with it.
-        misfit: Misfit,
-    },
+    /// The number of its entries.
+    pub size: u64,
+    /// How many of them, the last ones, were checked.
+    pub checked: u64,
+    /// The hash of its last entry, which is its head's.
+    pub hash: Hash,
+    /// The time of its last entry.
+    pub at: Option<Timestamp>,
 }
 
 /// Why an entry of the live ledger does not fit.
@@ -71,9 +60,17 @@ pub enum Misfit {
     BeyondHead,
 }
 
-/// Why verification could not be carried out.
+/// Why a ledger is not verified.
 #[derive(Debug, thiserror::Error)]
 pub enum VerifyError {
+    /// An entry does not fit; those before it that were checked do.
+    #[error("entry {position} does not fit: {misfit}")]
+    DoesNotFit {
+        /// The position of the first one.
+        position: u64,
+        /// What is wrong with it.
+        misfit: Misfit,
+    },
     /// The database.
     #[error(transparent)]
     Store(#[from] StoreError),
@@ -88,37 +85,28 @@ impl From<diesel::result::Error> for VerifyError {
     }
 }
 
-/// Verifies the whole ledger of a facility; `progress` is told entries checked and entries in all.
+/// Verifies the whole ledger of a facility; `progress` is told how many entries are checked.
 ///
 /// # Errors
-/// [`VerifyError`], when it could not be carried out.
+/// [`VerifyError`].
 pub async fn verify_all(
     database: &Database,
     facility: Uuid,
-    progress: impl FnMut(u64, u64),
-) -> Result<Verification, VerifyError> {
-    verify(database, facility, u64::MAX, progress).await
+    progress: impl FnMut(u64),
+) -> Result<Verified, VerifyError> {
+    verify_tail(database, facility, u64::MAX, progress).await
 }
 
 /// Verifies the last entries of a facility's ledger, taking the one before them as given.
 ///
 /// # Errors
-/// [`VerifyError`], when it could not be carried out.
+/// [`VerifyError`].
 pub async fn verify_tail(
     database: &Database,
     facility: Uuid,
     last: u64,
-    progress: impl FnMut(u64, u64),
-) -> Result<Verification, VerifyError> {
-    verify(database, facility, last, progress).await
-}
-
-async fn verify(
-    database: &Database,
-    facility: Uuid,
-    last: u64,
-    progress: impl FnMut(u64, u64),
-) -> Result<Verification, VerifyError> {
+    progress: impl FnMut(u64),
+) -> Result<Verified, VerifyError> {
     let mut reading = database.reading(facility).await?;
     // One snapshot, so that entries appended meanwhile do not look like entries beyond the head.
     reading
@@ -135,22 +123,21 @@ async fn verify(
 async fn in_snapshot(
     reading: &mut Reading,
     last: u64,
-    mut progress: impl FnMut(u64, u64),
-) -> Result<Verification, VerifyError> {
+    mut progress: impl FnMut(u64),
+) -> Result<Verified, VerifyError> {
     let head = show_head(reading).await?;
     let from = head.size.saturating_sub(last);
-    let total = head.size - from;
     if let Some(beyond) = beyond(reading, &head).await? {
-        return Ok(does_not_fit(beyond, Misfit::BeyondHead));
+        return Err(does_not_fit(beyond, Misfit::BeyondHead));
     }
     let Some(start) = before(reading, from).await? else {
-        return Ok(does_not_fit(from.saturating_sub(1), Misfit::Missing));
+        return Err(does_not_fit(from.saturating_sub(1), Misfit::Missing));
     };
     let mut check = ChainCheck::new(head.ledger, start).strict();
     let mut rows = load(reading, from).await?;
     while check.head().size < head.size {
         if rows.is_empty() {
-            return Ok(does_not_fit(check.head().size, Misfit::Missing));
+            return Err(does_not_fit(check.head().size, Misfit::Missing));
         }
         // The next rows travel while these are hashed.
         let next = rows
@@ -161,34 +148,36 @@ async fn in_snapshot(
         let misfit;
         (check, misfit) = hashed.map_err(|_| VerifyError::Interrupted)?;
         if let Some(misfit) = misfit {
-            return Ok(does_not_fit(check.head().size, misfit));
+            return Err(does_not_fit(check.head().size, misfit));
         }
-        progress(check.head().size - from, total);
+        progress(check.head().size - from);
         rows = loaded?;
     }
-    Ok(end(&head, check.head(), from))
+    compare(&head, check.head(), from)?;
+    Ok(Verified {
+        size: head.size,
+        checked: head.size - from,
+        hash: head.hash,
+        at: head.at,
+    })
 }
 
-fn does_not_fit(position: u64, misfit: Misfit) -> Verification {
-    Verification::DoesNotFit { position, misfit }
+const fn does_not_fit(position: u64, misfit: Misfit) -> VerifyError {
+    VerifyError::DoesNotFit { position, misfit }
 }
 
 /// Compares the stored head with the last entry.
-fn end(head: &Head, own: &Head, from: u64) -> Verification {
+fn compare(head: &Head, own: &Head, from: u64) -> Result<(), VerifyError> {
     let position = head.size.saturating_sub(1);
     if head.hash != own.hash {
         let (head, own) = (head.hash, own.hash);
-        return does_not_fit(position, Misfit::HeadHash { head, own });
+        return Err(does_not_fit(position, Misfit::HeadHash { head, own }));
     }
-    // Nothing was checked: the time is the start's, which came from the same row.
+    // Where nothing was checked, the head of an empty ledger has no time.
     if head.size > from && head.at != own.at {
-        return does_not_fit(position, Misfit::HeadTime);
+        return Err(does_not_fit(position, Misfit::HeadTime));
     }
-    Verification::Fits(Verified {
-        from,
-        entries: head.size - from,
-        head: head.clone(),
-    })
+    Ok(())
 }
 
 /// The first entry beyond the head, if there is one.

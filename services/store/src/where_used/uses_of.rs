@@ -144,7 +144,6 @@ pub(super) async fn find(
     }
     let mut found = UsesFound {
         product: Some(scope.product.clone()),
-        lots: scope.lots.clone(),
         unit: scope.unit.clone(),
         ..UsesFound::default()
     };
@@ -157,6 +156,12 @@ pub(super) async fn find(
         }
     }
     found.items.sort_by_key(|item| item.scan);
+    let in_question = |lot: &&LotFound| {
+        lot.class == Class::Affected
+            || scope.class_of(question, lot.id, None).is_some()
+            || found.items.iter().any(|item| item.lot == lot.id)
+    };
+    found.lots = scope.lots.iter().filter(in_question).cloned().collect();
     Ok((found, Some(scope)))
 }
 

@@ -1,4 +1,7 @@
 //! Reading the facts a batch needs and the writer does not have, in a few set queries.
+//!
+//! Each look-up stands behind `OFFSET 0`, so that it goes by its key in the order written, whatever
+//! the tables' statistics said when the statement was planned.
 
 use super::{CaseFacts, ClaimRow, HoldRow, LotRow, ProductRow, UnitRow, World};
 use crate::access::change_policy;
@@ -21,22 +24,26 @@ statement! {
     /// Cases with their patients' keys.
     Cases(ids: Vec<Uuid> => Array<SqlUuid>) -> (SqlUuid, Text, SqlUuid, SqlUuid, Bytea),
     "SELECT c.id, c.status, c.location_id, c.patient_id, p.wrapped_key
-     FROM cases c JOIN patients p ON p.id = c.patient_id WHERE c.id = ANY ($1)"
+     FROM unnest($1) AS q (id), LATERAL (SELECT * FROM cases WHERE id = q.id OFFSET 0) c,
+     LATERAL (SELECT wrapped_key FROM patients WHERE id = c.patient_id OFFSET 0) p"
 }
 statement! {
     /// The characters that put standing uses on cases.
     Texts(cases: Vec<Uuid> => Array<SqlUuid>) -> (SqlUuid, Text, SqlUuid),
-    "SELECT s.case_id, s.text, s.id FROM scans s JOIN uses u ON u.scan_id = s.id
-     WHERE s.case_id = ANY ($1) AND u.struck_at IS NULL AND s.text IS NOT NULL ORDER BY s.id DESC"
+    "SELECT c.id, s.text, s.id FROM unnest($1) AS c (id),
+     LATERAL (SELECT id, text FROM scans WHERE case_id = c.id AND text IS NOT NULL OFFSET 0) s,
+     LATERAL (SELECT 1 FROM uses WHERE scan_id = s.id AND struck_at IS NULL OFFSET 0) u
+     ORDER BY s.id DESC"
 }
 statement! {
     /// Products by identifier.
     Codes(facility: Uuid => SqlUuid, agency: Vec<&'static str> => Array<Text>, code: Vec<String> => Array<Text>)
         -> (Text, Text, SqlUuid, Text, Bool, Text, Bool, Bool, Bool),
     "SELECT i.agency, i.code, p.id, p.name, p.catalogued, p.use_class, p.carries_lot, p.carries_serial, p.carries_expiry
-     FROM unnest($2, $3) AS q (agency, code)
-     JOIN product_identifiers i ON i.facility_id = $1 AND i.agency = q.agency AND i.code = q.code
-     JOIN products p ON p.id = i.product_id"
+     FROM unnest($2, $3) AS q (agency, code),
+     LATERAL (SELECT * FROM product_identifiers
+        WHERE facility_id = $1 AND agency = q.agency AND code = q.code OFFSET 0) i,
+     LATERAL (SELECT * FROM products WHERE id = i.product_id OFFSET 0) p"
 }
 statement! {
     /// Holds in force on products, their lots and pieces.
@@ -50,25 +57,27 @@ statement! {
     Units(product: Vec<Uuid> => Array<SqlUuid>, serial: Vec<String> => Array<Text>)
         -> (SqlUuid, Text, SqlUuid, SqlUuid, Nullable<SqlUuid>, Nullable<SqlUuid>, Nullable<SqlUuid>, Nullable<Timestamptz>),
     "SELECT u.product_id, u.serial, u.id, u.lot_id, u.location_id, c.case_id, c.scan_id, c.taken_at
-     FROM unnest($1, $2) AS q (product, serial)
-     JOIN units u ON u.product_id = q.product AND u.serial = q.serial
-     LEFT JOIN unit_claims c ON c.unit_id = u.id"
+     FROM unnest($1, $2) AS q (product, serial),
+     LATERAL (SELECT * FROM units WHERE product_id = q.product AND serial = q.serial OFFSET 0) u
+     LEFT JOIN LATERAL (SELECT * FROM unit_claims WHERE unit_id = u.id OFFSET 0) c ON true"
 }
 statement! {
     /// Lots by number; an empty text stands for the row without one.
     LotNumbers(product: Vec<Uuid> => Array<SqlUuid>, number: Vec<String> => Array<Text>) -> (SqlUuid, Text, SqlUuid),
-    "SELECT q.product, q.number, l.id FROM unnest($1, $2) AS q (product, number)
-     JOIN lots l ON l.product_id = q.product AND l.number = q.number
+    "SELECT q.product, q.number, l.id FROM unnest($1, $2) AS q (product, number),
+     LATERAL (SELECT id FROM lots WHERE product_id = q.product AND number = q.number OFFSET 0) l
      UNION ALL
-     SELECT q.product, q.number, l.id FROM unnest($1, $2) AS q (product, number)
-     JOIN lots l ON l.product_id = q.product AND l.number IS NULL AND q.number = ''"
+     SELECT q.product, q.number, l.id FROM unnest($1, $2) AS q (product, number),
+     LATERAL (SELECT id FROM lots WHERE product_id = q.product AND number IS NULL OFFSET 0) l
+     WHERE q.number = ''"
 }
 statement! {
     /// Lots with their stock by place, a row a place.
     Lots(ids: Vec<Uuid> => Array<SqlUuid>)
         -> (SqlUuid, Nullable<Text>, Nullable<Date>, Nullable<SqlUuid>, Nullable<Integer>),
     "SELECT l.id, l.number, l.expires_on, s.location_id, s.quantity
-     FROM lots l LEFT JOIN stock_levels s ON s.lot_id = l.id AND s.quantity > 0 WHERE l.id = ANY ($1)"
+     FROM unnest($1) AS q (id), LATERAL (SELECT * FROM lots WHERE id = q.id OFFSET 0) l
+     LEFT JOIN LATERAL (SELECT * FROM stock_levels WHERE lot_id = l.id AND quantity > 0 OFFSET 0) s ON true"
 }
 
 /// Reads what the jobs need and the world lacks.

@@ -48,7 +48,7 @@ impl Scope {
     }
 
     /// Every lot the item can be recorded under. A piece may have been scanned under another lot
-    /// than the one on its record, so a question by serial covers them all.
+    /// than the one on its record, so a question by a known serial covers them all.
     async fn lot_rows(
         &self,
         connection: &mut AsyncPgConnection,
@@ -57,7 +57,7 @@ impl Scope {
         let of_product = lots::table
             .filter(lots::product_id.eq(self.product.id))
             .select((lots::id, lots::number, lots::expires_on));
-        Ok(match (&question.lot, &question.serial) {
+        Ok(match (&question.lot, &self.unit) {
             (Some(number), None) => {
                 let by_number = lots::number.eq(number).or(lots::number.is_null());
                 of_product.filter(by_number).load(connection).await?

@@ -1,0 +1,135 @@
+//! `POST /v1/cases/{case}/sign`
+
+mod secret;
+
+use crate::access::Allowed;
+use crate::app::App;
+use crate::http::answer::render;
+use crate::http::body::{Checked, Fields};
+use crate::http::{IfMatch, Keyed, reply};
+use crate::openapi::{Change, IdempotencyKey};
+use crate::problem::{ApiError, Refusals, catalogue, sentence};
+use actix_web::http::StatusCode;
+use actix_web::web::{Data, Path};
+use actix_web::{HttpRequest, HttpResponse, post};
+use lotwarden_domain::access::act;
+use lotwarden_ledger::Hash;
+use lotwarden_store::cases::{self as store, SignCaseRefusal};
+use lotwarden_store::moment::instant_text;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+use uuid::Uuid;
+use zeroize::Zeroizing;
+
+/// A signature's meaning and the signer's password.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SignBody {
+    /// What signing means (21 CFR 11.50(a)(3)).
+    #[schema(
+        example = "Procedure performed and record reviewed",
+        min_length = 1,
+        max_length = 200
+    )]
+    meaning: String,
+    /// The signer's password, asked for again (21 CFR 11.200).
+    #[schema(value_type = String, format = Password, example = "three quiet otters 41", min_length = 1, max_length = 256)]
+    password: Zeroizing<String>,
+}
+
+impl Checked for SignBody {
+    fn check(&self, errors: &mut Fields) {
+        errors.text("/meaning", &self.meaning, 1, 200);
+        let length = self.password.chars().count();
+        errors.require(
+            (1..=256).contains(&length),
+            "/password",
+            "must be 1 to 256 characters",
+        );
+    }
+}
+
+/// A signature that was just made.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct Signed {
+    /// The signature.
+    id: Uuid,
+    /// The case.
+    case_id: Uuid,
+    /// The signer.
+    person_id: Uuid,
+    /// The signer's printed name.
+    name: String,
+    /// What signing meant.
+    meaning: String,
+    /// The SHA-256 of the record that is signed.
+    #[schema(pattern = "^[0-9a-f]{64}$")]
+    record_hash: String,
+    /// When.
+    #[schema(format = DateTime)]
+    signed_at: String,
+}
+
+impl From<&store::Signed> for Signed {
+    fn from(signed: &store::Signed) -> Self {
+        Self {
+            id: signed.id,
+            case_id: signed.case,
+            person_id: signed.person,
+            name: signed.name.clone(),
+            meaning: signed.meaning.clone(),
+            record_hash: signed.record_hash.to_string(),
+            signed_at: instant_text(signed.signed_at),
+        }
+    }
+}
+
+impl From<SignCaseRefusal> for ApiError {
+    fn from(refusal: SignCaseRefusal) -> Self {
+        let because = |problem| ApiError::new(problem).detail(sentence(&refusal.to_string()));
+        match refusal {
+            SignCaseRefusal::NoSuchCase => ApiError::no_such("case"),
+            SignCaseRefusal::Stale => ApiError::new(&catalogue::STALE),
+            SignCaseRefusal::NotCompleted(_) => because(&catalogue::CASE_CLOSED),
+            SignCaseRefusal::SignedAlready => because(&catalogue::ALREADY_DONE),
+            SignCaseRefusal::NotAPerson => because(&catalogue::FORBIDDEN),
+        }
+    }
+}
+
+/// Signs the record of a completed case as it stands; nothing on the case changes from then on.
+#[utoipa::path(
+    operation_id = "sign_case", tag = "cases", request_body = SignBody,
+    params(("case" = Uuid, Path, description = "The case."), Change, IdempotencyKey),
+    responses((status = 201, description = "Signed.", body = Signed), Refusals),
+)]
+#[post("/v1/cases/{case}/sign")]
+pub(super) async fn sign_case(
+    allowed: Allowed<act::SignCase>,
+    app: Data<App>,
+    http: HttpRequest,
+    case: Path<Uuid>,
+    version: IfMatch,
+    keyed: Keyed<SignBody>,
+) -> Result<HttpResponse, ApiError> {
+    let SignBody { meaning, password } = keyed.body;
+    secret::prove(&app, &http, &allowed.caller, password).await?;
+    let mut request = keyed.request;
+    if let Some((_, fingerprint)) = &mut request.key {
+        // What is kept of a request must not help anybody to guess the password in it.
+        let signed = format!("{}\n{}\n{meaning}", http.path(), version.0);
+        *fingerprint = *Hash::of(signed.as_bytes()).as_bytes();
+    }
+    let operation = store::SignCase {
+        case: case.into_inner(),
+        version: version.0,
+        meaning,
+    };
+    let recorded = app
+        .recorder
+        .record(&allowed.grant, request, operation, |signed, receipt| {
+            let version = Some(signed.version);
+            render(StatusCode::CREATED, &Signed::from(signed), receipt, version)
+        });
+    Ok(reply(recorded.await?))
+}

@@ -1,0 +1,64 @@
+//! The signer proves the password once more; a wrong one is on record like a failed sign-in.
+
+use crate::access::passwords;
+use crate::app::App;
+use crate::problem::{ApiError, catalogue};
+use actix_web::HttpRequest;
+use lotwarden_domain::access::{Caller, Grant};
+use lotwarden_store::access::{Credentials, RefuseSignIn, SignInFailure, credentials, show};
+use lotwarden_store::{Rendered, Request};
+use zeroize::Zeroizing;
+
+/// Checks the caller's own password.
+///
+/// # Errors
+/// 401 for a wrong one, 429 after several.
+pub(super) async fn prove(
+    app: &App,
+    request: &HttpRequest,
+    caller: &Caller,
+    password: Zeroizing<String>,
+) -> Result<(), ApiError> {
+    let found = of_caller(app, caller).await?;
+    let peer = request.peer_addr();
+    let address = peer.map(|peer| peer.ip().to_string()).unwrap_or_default();
+    if let Err(wait) = app.throttle.sign_in(&found.person.login, &address) {
+        refuse(app, caller, SignInFailure::Throttled).await?;
+        return Err(wait);
+    }
+    let hash = Some(found.password_hash);
+    if passwords::verify_apart(password, hash).await {
+        return Ok(());
+    }
+    refuse(app, caller, SignInFailure::WrongPassword).await?;
+    Err(ApiError::new(&catalogue::WRONG_CREDENTIALS))
+}
+
+async fn of_caller(app: &App, caller: &Caller) -> Result<Credentials, ApiError> {
+    let mut reading = app.reading(caller.facility).await?;
+    let person = show(&mut reading, caller.person).await?;
+    drop(reading);
+    let found = match person {
+        Some(person) => credentials(app.database(), &person.login).await?,
+        None => None,
+    };
+    found.ok_or_else(|| ApiError::new(&catalogue::NOT_SIGNED_IN))
+}
+
+async fn refuse(app: &App, caller: &Caller, reason: SignInFailure) -> Result<(), ApiError> {
+    let operation = RefuseSignIn {
+        person: caller.person,
+        reason,
+    };
+    let grant = Grant::on_failure(caller.facility);
+    let nothing = |_: &(), _| Rendered {
+        status: 204,
+        body: Vec::new(),
+        etag: None,
+    };
+    let recorded = app
+        .recorder
+        .record(&grant, Request::default(), operation, nothing);
+    recorded.await?;
+    Ok(())
+}

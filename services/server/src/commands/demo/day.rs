@@ -1,0 +1,133 @@
+//! `lotwarden demo day`: one whole day, over HTTP, as the people of the facility live it.
+
+mod client;
+mod evidence;
+mod first_case;
+mod receiving;
+mod report;
+mod scanning;
+mod second_case;
+
+use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use anyhow::Context;
+use jiff::civil::Date;
+use lotwarden_domain::{Clock, SystemClock};
+use serde_json::Value;
+use uuid::Uuid;
+
+use super::staff;
+use super::{FACILITY, day_of};
+use crate::commands::serve::pid_file;
+use crate::settings::Settings;
+use client::{Client, Session};
+use report::Report;
+
+/// The day while it is played.
+struct Day {
+    client: Client,
+    people: People,
+    report: Report,
+    /// The facility's civil day.
+    today: Date,
+    /// Makes this run's lots, serials and record numbers its own.
+    run: String,
+    data_dir: PathBuf,
+    places: Places,
+}
+
+/// Who is signed in.
+struct People {
+    materials: Session,
+    circulator: Session,
+    practitioner: Session,
+    compliance: Session,
+}
+
+/// Where things are.
+struct Places {
+    room: String,
+    shelf: String,
+    station: String,
+}
+
+/// Plays the day and sums up; 1 when a step did not come out as the day expects.
+///
+/// # Errors
+/// The service does not answer, or a step that later ones need was refused.
+pub fn run(settings: &Settings, url: Option<String>, json: bool) -> anyhow::Result<ExitCode> {
+    let file = staff::file(&settings.data_dir);
+    let accounts = staff::read(&file)?.with_context(|| {
+        format!(
+            "there is no {}; `lotwarden demo load` makes it",
+            file.display()
+        )
+    })?;
+    let base = match url {
+        Some(url) => url.trim_end_matches('/').to_owned(),
+        None => own_address(settings)?,
+    };
+    let client = Client::new(base)?;
+    let sign_in = |role: &str| {
+        let account = accounts.iter().find(|one| one.role == role);
+        let account = account.with_context(|| format!("{} has no {role}", file.display()))?;
+        client.sign_in(account)
+    };
+    let people = People {
+        materials: sign_in("materials")?,
+        circulator: sign_in("circulator")?,
+        practitioner: sign_in("practitioner")?,
+        compliance: sign_in("compliance")?,
+    };
+    let places = places(&client, &people.circulator)?;
+    let random = Uuid::new_v4().simple().to_string().to_uppercase();
+    let mut day = Day {
+        client,
+        people,
+        report: Report::new(json),
+        today: day_of(SystemClock.now())?,
+        run: random.chars().take(6).collect(),
+        data_dir: settings.data_dir.clone(),
+        places,
+    };
+    day.report.title(&format!(
+        "{FACILITY}, a day of {}. The times on the left are the day's; the ledger keeps the real ones.",
+        day.today
+    ))?;
+    let stock = day.receive()?;
+    let first = day.first_case(&stock)?;
+    day.second_case(&stock)?;
+    day.evidence(&stock, &first)?;
+    day.report.sum_up()
+}
+
+/// The address of the service that runs on this data directory, or the one it would listen on.
+fn own_address(settings: &Settings) -> anyhow::Result<String> {
+    let running = pid_file::running(&settings.data_dir)?;
+    let address = running.and_then(|running| running.address);
+    let address = address.unwrap_or(settings.listen);
+    let ip = match address.ip() {
+        IpAddr::V4(ip) if ip.is_unspecified() => Ipv4Addr::LOCALHOST.into(),
+        IpAddr::V6(ip) if ip.is_unspecified() => Ipv6Addr::LOCALHOST.into(),
+        ip => ip,
+    };
+    Ok(format!("http://{}", SocketAddr::new(ip, address.port())))
+}
+
+fn places(client: &Client, who: &Session) -> anyhow::Result<Places> {
+    let first = |path: &str, fits: &dyn Fn(&Value) -> bool| {
+        let found = client.get(who, path)?.expect(200)?;
+        let items = found["items"].as_array().cloned().unwrap_or_default();
+        let item = items.into_iter().find(|item| fits(item));
+        let id = item.as_ref().and_then(|item| item["id"].as_str());
+        id.map(str::to_owned)
+            .with_context(|| format!("{path} does not have what the demonstration loaded"))
+    };
+    Ok(Places {
+        room: first("/v1/locations?limit=200", &|item| item["kind"] == "room")?,
+        shelf: first("/v1/locations?limit=200", &|item| item["kind"] == "shelf")?,
+        station: first("/v1/stations?limit=200", &|_| true)?,
+    })
+}

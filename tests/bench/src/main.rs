@@ -1,0 +1,37 @@
+//! Measures the service beside its floors, in one run, and prints a JSON line for each figure.
+//!
+//! A floor is the same work by the plainest possible means: single-row inserts without an audit
+//! trail, a bare index look-up, bare SHA-256 over the same bytes.
+
+mod prepared;
+mod scans;
+mod timing;
+mod verify;
+mod where_used;
+
+use anyhow::Context;
+
+fn main() -> anyhow::Result<()> {
+    let what = std::env::args().nth(1).unwrap_or_default();
+    let server = std::env::var("LOTWARDEN_TEST_CLUSTER")
+        .context("LOTWARDEN_TEST_CLUSTER names no server; tests/bench/run starts one")?;
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .worker_threads(2)
+        .enable_all()
+        .build()?;
+    match what.as_str() {
+        "scans" => runtime.block_on(scans::run(&server, one_row()?)),
+        "where-used" => runtime.block_on(where_used::run(&server)),
+        "verify" => runtime.block_on(verify::run(&server)),
+        other => anyhow::bail!("{other:?} is no benchmark; use scans, where-used or verify"),
+    }
+}
+
+/// The ledgers and callers of the one row asked for, as in `scans 1 64`.
+fn one_row() -> anyhow::Result<Option<(usize, usize)>> {
+    let mut numbers = std::env::args().skip(2).map(|number| number.parse());
+    match (numbers.next(), numbers.next()) {
+        (Some(ledgers), Some(callers)) => Ok(Some((ledgers?, callers?))),
+        _ => Ok(None),
+    }
+}

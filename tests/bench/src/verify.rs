@@ -1,0 +1,3 @@
+pub async fn run(_: &str) -> anyhow::Result<()> {
+    Ok(())
+}
