@@ -2,8 +2,9 @@
 
 use crate::harness::labels::Label;
 use crate::harness::suite::findings;
-use crate::harness::{Client, Service, Suite};
+use crate::harness::{Client, Service, Suite, TestClock};
 use futures_util::future::join_all;
+use jiff::SignedDuration;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -68,6 +69,26 @@ async fn a_lot_of_five_is_drawn_from_five_times_by_60_simultaneous_scans_over_tw
     assert_eq!(by_verdict(&scans), BTreeMap::from([("look", 55), ("taken", 5)]));
     assert!(suite.stock().await.is_empty());
     crate::conformance::chain::holds(&suite.service, suite.service.site.facility).await;
+}
+
+#[actix_web::test]
+async fn a_service_whose_clock_is_a_little_behind_the_others_records_all_the_same() {
+    let suite = Suite::start().await;
+    let site = &suite.service.site;
+    // 5 seconds are what a ledger bears (the clocks of one site are kept closer than that by NTP).
+    let behind = TestClock::at(site.clock.reading() - SignedDuration::from_secs(2));
+    let second = Service::by(Arc::new(behind), Arc::clone(site), 1_000_000).await;
+    let other = Client { base: second.base.clone(), ..suite.circulator.clone() };
+    let cannula = suite.cannula().await;
+    for lot in ["A", "B", "C"] {
+        let case = suite.case().await;
+        suite.scan(&case, &cannula.of_lot(lot)).await;
+        let body = json!({"text": cannula.of_lot(lot).text(), "another_piece": true});
+        other.post(&format!("/v1/cases/{case}/scans"), &body).await.expect(201);
+        other.post("/v1/cases", &suite.case_body("MRN-1", "Example, Robin")).await.expect(201);
+    }
+    crate::conformance::chain::holds(&suite.service, site.facility).await;
+    drop(second);
 }
 
 #[actix_web::test]

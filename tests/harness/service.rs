@@ -88,8 +88,14 @@ impl Service {
     /// A further service on a site, as a second process would be: a recorder, a pool and a cache of
     /// its own.
     pub async fn on(site: Arc<Site>, requests_per_minute: u32) -> Self {
+        let clock = Arc::clone(&site.clock);
+        Self::by(clock, site, requests_per_minute).await
+    }
+
+    /// A further service that lives by a clock of its own.
+    pub async fn by(clock: Arc<TestClock>, site: Arc<Site>, requests_per_minute: u32) -> Self {
         let database = lotwarden_store::Database::new(&site.database.service_url(), 4).expect("a pool");
-        let clock: Arc<dyn Clock> = Arc::clone(&site.clock) as _;
+        let clock: Arc<dyn Clock> = clock;
         let (master, now) = (Key::new(MASTER), clock.now());
         let keys = access::token_keys(&database, &master, new_key, now).await.expect("token keys");
         let recorder = Recorder::start(database, master, clock).expect("a recorder starts");

@@ -117,7 +117,7 @@ impl Suite {
     pub fn case_body(&self, record_number: &str, name: &str) -> Value {
         json!({
             "patient": {"record_number": record_number, "name": name, "born_on": "1984-02-29"},
-            "procedure": "Suction lipectomy, flanks",
+            "procedure": "Vein ablation, left leg",
             "location_id": self.room,
             "practitioner_id": self.practitioner.person,
             "scheduled_for": "2026-03-11T08:30:00Z",

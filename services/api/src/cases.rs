@@ -82,7 +82,7 @@ pub struct Case {
     /// The patient, by an id that says nothing of who it is.
     patient_id: Uuid,
     /// What is done.
-    #[schema(example = "Suction lipectomy, flanks")]
+    #[schema(example = "Vein ablation, left leg")]
     procedure: String,
     /// The room.
     location: Named,

@@ -13,7 +13,9 @@ mod record;
 pub use csv_rows::COLUMNS;
 pub use record::{Problem, ProductRecord, RecordFault};
 
+use crate::label::ProductCode;
 use crate::word::words;
+use std::collections::HashMap;
 use std::io::{self, BufRead};
 use std::ops::ControlFlow;
 
@@ -66,9 +68,14 @@ pub type Take<'a> = &'a mut dyn FnMut(Result<ProductRecord, RecordFault>) -> Con
 
 /// Reads every record of a catalogue file in its order and hands each to `take`.
 ///
+/// An identifier names one product (21 CFR 830.40), so a record with an identifier of an earlier
+/// one is handed on as a fault.
+///
 /// # Errors
 /// [`FileFault`]; the records before it were handed on.
 pub fn read(format: Format, mut reader: impl BufRead, take: Take<'_>) -> Result<(), FileFault> {
+    let mut lines = HashMap::new();
+    let take: Take<'_> = &mut |record| take(record.and_then(|record| once(&mut lines, record)));
     match format {
         Format::Csv => csv_rows::read(reader, take),
         Format::Gudid => match lines::first_character(reader.fill_buf()?) {
@@ -76,6 +83,25 @@ pub fn read(format: Format, mut reader: impl BufRead, take: Take<'_>) -> Result<
             _ => gudid_json::read(reader, take),
         },
     }
+}
+
+fn once(
+    lines: &mut HashMap<ProductCode, u64>,
+    record: ProductRecord,
+) -> Result<ProductRecord, RecordFault> {
+    let line = record.line;
+    for identifier in &record.identifiers {
+        if let Some(earlier) = lines.get(&identifier.code) {
+            let problem = Problem::Repeated {
+                code: identifier.code.to_string(),
+                line: *earlier,
+            };
+            return Err(record::fault(line, "identifiers", problem));
+        }
+    }
+    let codes = record.identifiers.iter().map(|i| i.code.clone());
+    lines.extend(codes.map(|code| (code, line)));
+    Ok(record)
 }
 
 #[cfg(test)]

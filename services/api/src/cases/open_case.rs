@@ -27,11 +27,7 @@ pub struct CaseBody {
     /// The patient; put on file when the record number is new.
     patient: PatientBody,
     /// What is done; never a patient's identity.
-    #[schema(
-        example = "Suction lipectomy, flanks",
-        min_length = 1,
-        max_length = 200
-    )]
+    #[schema(example = "Vein ablation, left leg", min_length = 1, max_length = 200)]
     procedure: String,
     /// The room.
     location_id: Uuid,

@@ -73,6 +73,14 @@ pub enum Problem {
     /// The same code twice with different quantities.
     #[error("{0} stands twice with different quantities")]
     Twice(String),
+    /// An earlier record has the identifier.
+    #[error("{code} names the product of line {line} already")]
+    Repeated {
+        /// The identifier, agency first.
+        code: String,
+        /// The line of the earlier record.
+        line: u64,
+    },
     /// More identifiers than a product has.
     #[error("more than {most} identifiers")]
     TooMany {

@@ -132,6 +132,14 @@ impl Drafts {
 }
 
 impl Draft {
+    /// Whether it is not what it was before the operation.
+    fn differs(&self) -> bool {
+        let described = self.before.as_ref().is_some_and(|before| {
+            before.catalogued == self.catalogued && before.description == self.now
+        });
+        !(described && self.identifiers.is_empty() && self.repackaged.is_empty())
+    }
+
     /// Gives the product an identifier, or another packaging to one it has; whether that changes
     /// anything.
     fn identify(&mut self, id: Uuid, new: &NewIdentifier, known: Option<&mut Owned>) -> bool {

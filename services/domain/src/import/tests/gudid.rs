@@ -69,11 +69,15 @@ fn openfdas_own_example_is_read_in_every_wrapping() {
     let text = std::fs::read_to_string(path).unwrap();
     let example: serde_json::Value = serde_json::from_str(&text).unwrap();
     let record = &example["header"];
+    let other = record
+        .to_string()
+        .replace("00887517567062", "09520123456788");
+    let other: serde_json::Value = serde_json::from_str(&other).unwrap();
     for wrapped in [
-        format!("{record}\n{record}\n"),
-        format!("[{record},\n{record}]"),
-        format!("{{\"meta\":{{\"limit\":2}},\"results\":[{record},{record}]}}"),
-        serde_json::to_string_pretty(&serde_json::json!({"results": [record, record]})).unwrap(),
+        format!("{other}\n{record}\n"),
+        format!("[{other},\n{record}]"),
+        format!("{{\"meta\":{{\"limit\":2}},\"results\":[{other},{record}]}}"),
+        serde_json::to_string_pretty(&serde_json::json!({"results": [other, record]})).unwrap(),
     ] {
         let read = records(Format::Gudid, &wrapped);
         assert_eq!(read.len(), 2, "{}", &wrapped[..40]);
@@ -163,7 +167,7 @@ fn a_bad_line_does_not_stop_the_next() {
         r#"{"ids":[["09520123456788","Unit of Use","GS1"]],"brand":"Tube"}"#.to_owned(),
         r#"{"ids":[["09520123456788","Primary","EAN"]],"brand":"Tube"}"#.to_owned(),
         r#"{"ids":[["09520123456788","Primary","GS1"]],"brand":"","desc":""}"#.to_owned(),
-        good.to_owned(),
+        good.replace("09520123456788", "09520123456795"),
     ];
     let read = records(Format::Gudid, &lines.join("\n"));
     assert_eq!(

@@ -110,3 +110,18 @@ fn a_header_that_is_no_catalogue_is_refused() {
     );
     assert_eq!(header(""), "the header line has no column name");
 }
+
+// 21 CFR 830.40: a device identifier names one version or model.
+#[test]
+fn an_identifier_names_the_product_of_its_first_line() {
+    let read = rows(
+        "\
+        Cannula,K,C3,cannula,reusable,gs1,9520123456795,,,,,\n\
+        Needle,K,N1,needle,single_use,gs1,09520123456795,,,,,\n",
+    );
+    assert_eq!(read[0].as_ref().unwrap().name, "Cannula");
+    assert_eq!(
+        faults(&read),
+        ["line 3, identifiers: gs1:09520123456795 names the product of line 2 already"]
+    );
+}

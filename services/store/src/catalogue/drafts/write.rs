@@ -47,9 +47,12 @@ impl Drafts {
         Ok(())
     }
 
+    /// The products that are new or different in the end: one described twice by an operation may
+    /// be what it was.
     fn touched(&self) -> impl Iterator<Item = (Uuid, &Draft)> {
         let drafts = self.touched.iter();
-        drafts.filter_map(|id| Some((*id, self.products.get(id)?)))
+        let drafts = drafts.filter_map(|id| Some((*id, self.products.get(id)?)));
+        drafts.filter(|(_, draft)| draft.differs())
     }
 
     async fn insert_products(&self, writing: &mut Writing<'_>) -> Result<(), Failure> {

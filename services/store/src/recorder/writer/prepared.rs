@@ -1,0 +1,84 @@
+//! A batch of scans, judged and ready to commit.
+
+use super::super::columns::{Statements, Writes};
+use super::super::job::{Failure, ScanJob};
+use super::super::scans::{Batch, Judged};
+use super::super::world::{self, World};
+use crate::facilities::Facility;
+use crate::sealing::Key;
+use diesel_async::AsyncPgConnection;
+use jiff::Timestamp;
+use jiff_diesel::ToDiesel;
+use lotwarden_ledger::{CLOCK_SKEW, Head};
+
+/// Scans judged one after the other from one ledger size on, with everything they will write.
+pub(super) struct Prepared {
+    pub(super) jobs: Vec<ScanJob>,
+    pub(super) judged: Vec<Judged>,
+    writes: Writes,
+    from: u64,
+    at: Timestamp,
+}
+
+/// What judging needs beside the scans.
+pub(super) struct Judge<'a> {
+    pub(super) connection: &'a mut AsyncPgConnection,
+    pub(super) facility: &'a Facility,
+    pub(super) key: &'a Key,
+    pub(super) head: &'a mut Head,
+    pub(super) world: &'a mut World,
+}
+
+impl Prepared {
+    /// An empty batch that will follow the head, at one instant.
+    pub(super) fn after(head: &Head, at: Timestamp) -> Self {
+        Self {
+            jobs: Vec::new(),
+            judged: Vec::new(),
+            writes: Writes::default(),
+            from: head.size,
+            at: not_before(head, at),
+        }
+    }
+
+    /// Adds scans: reads what is not known yet, and judges each with the effects of all before it.
+    ///
+    /// The jobs are in the batch even when this fails, so that they can be tried again.
+    pub(super) async fn extend(
+        &mut self,
+        judge: &mut Judge<'_>,
+        jobs: Vec<ScanJob>,
+    ) -> Result<(), Failure> {
+        let first = self.jobs.len();
+        self.jobs.extend(jobs);
+        let jobs = &self.jobs[first..];
+        world::load(judge.connection, judge.facility.id, judge.world, jobs).await?;
+        let mut batch = Batch {
+            facility: judge.facility,
+            facility_key: judge.key,
+            world: judge.world,
+            head: judge.head,
+            writes: &mut self.writes,
+            at: self.at,
+        };
+        for job in jobs {
+            self.judged.push(batch.scan(job)?);
+        }
+        Ok(())
+    }
+
+    /// The statements that write the batch; none when every scan was refused.
+    pub(super) fn statements(&mut self, head: &Head) -> Option<Statements> {
+        let writes = std::mem::take(&mut self.writes);
+        (head.size > self.from).then(|| writes.statements(self.from, head, self.at.to_diesel()))
+    }
+}
+
+/// The time of a commit: the head's, where another process's clock is a little ahead of this one's.
+/// A clock that is further behind stays as it is, and appending refuses it.
+fn not_before(head: &Head, now: Timestamp) -> Timestamp {
+    match head.at {
+        Some(at) if at.duration_since(now) <= CLOCK_SKEW => now.max(at),
+        _ => now,
+    }
+}
