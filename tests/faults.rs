@@ -1,1 +1,8 @@
-//! Processes killed, databases stopped, disks full: what was acknowledged stays.
+//! Processes killed, databases stopped, disks full: what was acknowledged stays, what was not is
+//! recorded once when it is sent again.
+
+mod disk;
+mod kill;
+mod load;
+mod lost;
+mod processes;

@@ -6,6 +6,7 @@ pub mod clock;
 pub mod cluster;
 pub mod database;
 pub mod description;
+pub mod instance;
 pub mod labels;
 pub mod log;
 pub mod people;
@@ -16,6 +17,7 @@ pub mod suite;
 pub use client::{Client, Reply};
 pub use clock::TestClock;
 pub use database::Database;
+pub use instance::Instance;
 pub use service::Service;
 pub use suite::Suite;
 

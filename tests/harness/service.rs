@@ -18,7 +18,7 @@ use std::time::Duration;
 use uuid::Uuid;
 
 /// One master key for every test; nothing sealed with it is worth anything.
-const MASTER: [u8; 32] = [7; 32];
+pub const MASTER: [u8; 32] = [7; 32];
 
 /// A facility in a database of its own, and the clock it lives by.
 pub struct Site {

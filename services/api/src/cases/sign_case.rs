@@ -13,7 +13,6 @@ use actix_web::http::StatusCode;
 use actix_web::web::{Data, Path};
 use actix_web::{HttpRequest, HttpResponse, post};
 use lotwarden_domain::access::act;
-use lotwarden_ledger::Hash;
 use lotwarden_store::cases::{self as store, SignCaseRefusal};
 use lotwarden_store::moment::instant_text;
 use serde::{Deserialize, Serialize};
@@ -114,22 +113,19 @@ pub(super) async fn sign_case(
 ) -> Result<HttpResponse, ApiError> {
     let SignBody { meaning, password } = keyed.body;
     secret::prove(&app, &http, &allowed.caller, password).await?;
-    let mut request = keyed.request;
-    if let Some((_, fingerprint)) = &mut request.key {
-        // What is kept of a request must not help anybody to guess the password in it.
-        let signed = format!("{}\n{}\n{meaning}", http.path(), version.0);
-        *fingerprint = *Hash::of(signed.as_bytes()).as_bytes();
-    }
     let operation = store::SignCase {
         case: case.into_inner(),
         version: version.0,
         meaning,
     };
-    let recorded = app
-        .recorder
-        .record(&allowed.grant, request, operation, |signed, receipt| {
+    let recorded = app.recorder.record(
+        &allowed.grant,
+        keyed.request,
+        operation,
+        |signed, receipt| {
             let version = Some(signed.version);
             render(StatusCode::CREATED, &Signed::from(signed), receipt, version)
-        });
+        },
+    );
     Ok(reply(recorded.await?))
 }

@@ -1,9 +1,10 @@
 //! The body of a request that writes, with the key that makes repeating it harmless.
 
 use super::body::{Checked, parse};
+use crate::app::App;
 use crate::problem::{ApiError, catalogue};
 use actix_web::dev::Payload;
-use actix_web::web::Bytes;
+use actix_web::web::{Bytes, Data};
 use actix_web::{FromRequest, HttpRequest};
 use futures_util::future::LocalBoxFuture;
 use lotwarden_store::Request;
@@ -40,7 +41,10 @@ impl<T: DeserializeOwned + Checked + 'static> FromRequest for Keyed<T> {
                 hash.update(u64::try_from(part.len()).unwrap_or(u64::MAX).to_be_bytes());
                 hash.update(part);
             }
-            let fingerprint = hash.finalize().into();
+            // Keyed, because what is kept of a body must not help to guess a password in it.
+            let app = request.app_data::<Data<App>>();
+            let keyed = app.and_then(|app| app.recorder.master().lookup(&hash.finalize()).ok());
+            let fingerprint = keyed.ok_or_else(|| ApiError::new(&catalogue::INTERNAL))?;
             let body: T = parse(&request, &bytes)?;
             Ok(Self {
                 body,
