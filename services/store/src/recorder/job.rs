@@ -67,6 +67,18 @@ pub enum Failure {
     Unsure(#[source] diesel::result::Error),
 }
 
+impl Failure {
+    /// Whether trying again at once is wrong or useless: the commit may stand, or there is no
+    /// database to try on. The caller's key settles it later.
+    pub(crate) fn is_final(&self) -> bool {
+        use crate::database::StoreError::{Exhausted, Unreachable};
+        matches!(
+            self,
+            Self::Unsure(_) | Self::Store(Unreachable(_) | Exhausted)
+        )
+    }
+}
+
 impl<R, E: Into<Failure>> From<E> for Refused<R> {
     fn from(error: E) -> Self {
         Self::Failed(error.into())

@@ -125,18 +125,19 @@ impl Writer {
         self.open.as_mut().ok_or(Failure::Unfit)
     }
 
-    /// Ends a failed transaction; a connection that cannot do even that is given up. What was
-    /// known is read again in any case. Says whether the connection still stands.
-    async fn recover(&mut self) -> bool {
-        let Some(open) = &mut self.open else {
-            return false;
+    /// Ends a failed transaction; connections that cannot do even that are given up. What was
+    /// known is read again in any case.
+    async fn recover(&mut self) {
+        let Some(mut open) = self.open.take() else {
+            return;
         };
         open.known = None;
-        let stands = open.connection.batch_execute("ROLLBACK").await.is_ok();
-        if !stands {
-            self.open = None;
+        for one in [&mut open.connection, &mut open.reader] {
+            if one.batch_execute("ROLLBACK").await.is_err() {
+                return;
+            }
         }
-        stands
+        self.open = Some(open);
     }
 
     /// Applies operations together; after a failure each alone, so that one bad request fails
@@ -147,7 +148,7 @@ impl Writer {
             Err(failure) => failure,
         };
         self.recover().await;
-        if matches!(failure, Failure::Unsure(_)) {
+        if failure.is_final() {
             return give_up_operations(jobs, &failure);
         }
         tracing::warn!(

@@ -67,7 +67,7 @@ impl Writer {
             stack.push((jobs, attempt));
         } else if matches!(failure, Failure::HeadMoved) && attempt != Attempt::Locked {
             stack.push((jobs, Attempt::Locked));
-        } else if matches!(failure, Failure::Unsure(_)) {
+        } else if failure.is_final() {
             give_up(jobs, failure);
         } else if attempt == Attempt::First {
             tracing::warn!(
