@@ -94,7 +94,9 @@ CREATE TABLE receipt_lines (
 COMMENT ON TABLE receipt_lines IS 'One label or typed line of a receipt.';
 COMMENT ON COLUMN receipt_lines.quantity IS
     'Units of use it added to stock; none for a piece that stood on record already.';
-CREATE INDEX receipt_lines_by_lot ON receipt_lines (lot_id);
+-- With the piece, so that a question by serial finds the lines that name none.
+CREATE INDEX receipt_lines_by_lot ON receipt_lines (lot_id, unit_id);
+CREATE INDEX receipt_lines_by_unit ON receipt_lines (unit_id) WHERE unit_id IS NOT NULL;
 
 CREATE TABLE movements (
     facility_id uuid NOT NULL,

@@ -62,7 +62,9 @@ COMMENT ON COLUMN scans.text IS
     'The characters as scanned. Unread ones may be a wristband or a typed name: they stand sealed in disclosures instead.';
 COMMENT ON COLUMN scans.position IS 'The ledger entry of this scan.';
 
-CREATE INDEX scans_stopped_by_lot ON scans (lot_id) WHERE verdict = 'stop' AND lot_id IS NOT NULL;
+CREATE INDEX scans_stopped_by_lot ON scans (lot_id, unit_id) WHERE verdict = 'stop' AND lot_id IS NOT NULL;
+-- A piece can be stopped under another lot than the one on its record.
+CREATE INDEX scans_stopped_by_unit ON scans (unit_id) WHERE verdict = 'stop' AND unit_id IS NOT NULL;
 
 CREATE TABLE uses (
     facility_id uuid NOT NULL,
@@ -82,6 +84,10 @@ CREATE TABLE uses (
 COMMENT ON TABLE uses IS 'What a taken scan put on a case, with its disposition. No foreign keys: see movements.';
 COMMENT ON COLUMN uses.drawn_from IS 'The place whose stock it left; none when the site had no such stock on record.';
 CREATE INDEX uses_by_lot ON uses (lot_id);
+-- Where-used by serial reads the uses of the piece and those that name no piece, never the rest of
+-- a product's; each use stands in one of these two.
+CREATE INDEX uses_by_unit ON uses (unit_id) WHERE unit_id IS NOT NULL;
+CREATE INDEX uses_without_unit ON uses (lot_id) WHERE unit_id IS NULL;
 
 CREATE TABLE unit_claims (
     facility_id uuid NOT NULL,

@@ -3,27 +3,35 @@
 //! A floor is the same work by the plainest possible means: single-row inserts without an audit
 //! trail, a bare index look-up, bare SHA-256 over the same bytes.
 
+mod http;
 mod prepared;
 mod scans;
+mod size;
 mod timing;
 mod verify;
 mod where_used;
 
 use anyhow::Context;
+use size::Size;
 
 fn main() -> anyhow::Result<()> {
     let what = std::env::args().nth(1).unwrap_or_default();
     let server = std::env::var("LOTWARDEN_TEST_CLUSTER")
         .context("LOTWARDEN_TEST_CLUSTER names no server; tests/bench/run starts one")?;
+    let size = Size::asked();
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .worker_threads(2)
         .enable_all()
         .build()?;
     match what.as_str() {
         "scans" => runtime.block_on(scans::run(&server, one_row()?)),
-        "where-used" => runtime.block_on(where_used::run(&server)),
-        "verify" => runtime.block_on(verify::run(&server)),
-        other => anyhow::bail!("{other:?} is no benchmark; use scans, where-used or verify"),
+        "http" => runtime.block_on(http::run(&server, size, http::Figures::Speed)),
+        "memory" => runtime.block_on(http::run(&server, size, http::Figures::Memory)),
+        "where-used" => runtime.block_on(where_used::run(&server, size)),
+        "verify" => runtime.block_on(verify::run(&server, size)),
+        other => anyhow::bail!(
+            "{other:?} is no benchmark; use scans, http, where-used, verify or memory"
+        ),
     }
 }
 

@@ -68,7 +68,8 @@ impl Prepared {
     }
 }
 
-async fn fill(client: &Client, facility: Uuid, cases: u32, pieces: u32) -> anyhow::Result<Site> {
+/// Fills a facility with a product, its pieces and cases.
+pub async fn fill(client: &Client, facility: Uuid, cases: u32, pieces: u32) -> anyhow::Result<Site> {
     let [person, location, product, lot, patient] = [(); 5].map(|()| Uuid::now_v7());
     // UUID version 7 as the service makes them: later rows sort behind earlier ones.
     let id = "(lpad(to_hex((extract(epoch FROM now()) * 1000)::bigint + n), 12, '0') || '7' || left(md5(n::text), 3) || '8' || left(md5(random()::text), 15))::uuid";
@@ -119,7 +120,8 @@ async fn fill(client: &Client, facility: Uuid, cases: u32, pieces: u32) -> anyho
     })
 }
 
-async fn connect(url: &str) -> anyhow::Result<Client> {
+/// A connection as the URL says.
+pub async fn connect(url: &str) -> anyhow::Result<Client> {
     let (client, connection) = tokio_postgres::connect(url, NoTls).await?;
     tokio::spawn(async move {
         // An error here shows as an error of the query that waits for it.
@@ -129,7 +131,7 @@ async fn connect(url: &str) -> anyhow::Result<Client> {
 }
 
 /// The same server's URL with another database.
-fn in_database(server: &str, name: &str) -> anyhow::Result<String> {
+pub fn in_database(server: &str, name: &str) -> anyhow::Result<String> {
     let config: Config = server.parse()?;
     let user = config.get_user().unwrap_or("postgres");
     let password = String::from_utf8_lossy(config.get_password().unwrap_or_default()).into_owned();

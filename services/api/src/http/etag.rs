@@ -1,6 +1,6 @@
 //! Entity tags: a strong tag is the record's version (RFC 9110, 8.8.3).
 
-use crate::problem::{ApiError, catalogue};
+use crate::problem::{ApiError, FieldError, catalogue};
 use actix_web::dev::Payload;
 use actix_web::http::header::{ETAG, IF_MATCH, IF_NONE_MATCH};
 use actix_web::{FromRequest, HttpRequest, HttpResponse};
@@ -19,12 +19,17 @@ impl FromRequest for IfMatch {
         let Some(header) = request.headers().get(IF_MATCH) else {
             return ready(Err(ApiError::new(&catalogue::NO_MATCH_HEADER)));
         };
-        let version = header.to_str().ok().and_then(version);
-        // A tag that no version ever had cannot match.
+        let malformed = || {
+            let detail = "must be the record's ETag as it came, in double quotes";
+            ApiError::fields(vec![FieldError::new("If-Match", detail)])
+        };
         ready(
-            version
+            header
+                .to_str()
+                .ok()
+                .and_then(version)
                 .map(Self)
-                .ok_or_else(|| ApiError::new(&catalogue::STALE)),
+                .ok_or_else(malformed),
         )
     }
 }

@@ -114,11 +114,10 @@ pub(super) async fn list_lots(
         number,
         expires_before,
     } = which.into_inner();
-    if number
-        .as_deref()
-        .is_some_and(|number| number.contains('\0'))
-    {
-        let error = FieldError::new("number", "must not hold U+0000");
+    let fits =
+        |number: &String| (1..=50).contains(&number.chars().count()) && !number.contains('\0');
+    if !number.as_ref().is_none_or(fits) {
+        let error = FieldError::new("number", "must be 1 to 50 characters, without U+0000");
         return Err(ApiError::fields(vec![error]));
     }
     let filter = LotFilter {

@@ -73,10 +73,9 @@ pub(super) async fn on_hand(
     if question.serial.is_some() {
         return piece_on_hand(connection, scope).await;
     }
-    let lots: Vec<Uuid> = scope.lots.iter().map(|lot| lot.id).collect();
     let rows: Vec<(Uuid, Uuid, String, i32)> = stock_levels::table
         .inner_join(locations::table.on(locations::id.eq(stock_levels::location_id)))
-        .filter(stock_levels::lot_id.eq_any(lots))
+        .filter(stock_levels::lot_id.eq_any(scope.all_lots()))
         .filter(stock_levels::quantity.gt(0))
         .order((stock_levels::lot_id, locations::name))
         .select((
@@ -141,15 +140,13 @@ pub(super) async fn received(
         i32,
         Option<i32>,
     );
-    let lots: Vec<Uuid> = scope.lots.iter().map(|lot| lot.id).collect();
-    let rows: Vec<Row> = receipt_lines::table
+    let query = receipt_lines::table
         .inner_join(receipts::table.on(receipts::id.eq(receipt_lines::receipt_id)))
         .left_join(
             stock_levels::table.on(stock_levels::lot_id
                 .eq(receipt_lines::lot_id)
                 .and(stock_levels::location_id.eq(receipt_lines::location_id))),
         )
-        .filter(receipt_lines::lot_id.eq_any(lots))
         .order((receipt_lines::receipt_id, receipt_lines::line))
         .select((
             receipts::id,
@@ -160,8 +157,17 @@ pub(super) async fn received(
             receipt_lines::quantity,
             stock_levels::quantity.nullable(),
         ))
-        .load(connection)
-        .await?;
+        .into_boxed();
+    let query = match &question.serial {
+        None => query.filter(receipt_lines::lot_id.eq_any(scope.all_lots())),
+        Some(_) => query.filter(
+            receipt_lines::lot_id
+                .eq_any(scope.possible_lots(question))
+                .and(receipt_lines::unit_id.is_null())
+                .or(receipt_lines::unit_id.eq(scope.piece())),
+        ),
+    };
+    let rows: Vec<Row> = query.load(connection).await?;
     let line = |(receipt, at, lot, unit, location, quantity, left): Row| {
         let class = scope.class_of(question, lot, unit)?;
         Some(ReceiptLine {
@@ -191,11 +197,9 @@ pub(super) async fn stopped(
         jiff_diesel::Timestamp,
         serde_json::Value,
     );
-    let lots: Vec<Uuid> = scope.lots.iter().map(|lot| lot.id).collect();
     let struck = strikes::table.filter(strikes::scan_id.eq(scans::id));
-    let rows: Vec<Row> = scans::table
+    let query = scans::table
         .filter(scans::lot_id.is_not_null())
-        .filter(scans::lot_id.eq_any(lots))
         .filter(scans::verdict.eq(diesel::dsl::sql::<diesel::sql_types::Text>("'stop'")))
         .filter(not(exists(struck)))
         .order(scans::id)
@@ -207,8 +211,17 @@ pub(super) async fn stopped(
             scans::occurred_at,
             scans::findings,
         ))
-        .load(connection)
-        .await?;
+        .into_boxed();
+    let query = match &question.serial {
+        None => query.filter(scans::lot_id.eq_any(scope.all_lots())),
+        Some(_) => query.filter(
+            scans::lot_id
+                .eq_any(scope.possible_lots(question))
+                .and(scans::unit_id.is_null())
+                .or(scans::unit_id.eq(scope.piece())),
+        ),
+    };
+    let rows: Vec<Row> = query.load(connection).await?;
     let stopped = |(scan, case, lot, unit, at, findings): Row| {
         let lot = lot?;
         let class = scope.class_of(question, lot, unit)?;

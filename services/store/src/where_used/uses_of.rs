@@ -6,7 +6,7 @@ pub(super) use scope::Scope;
 
 use super::{Class, Question};
 use crate::database::{Reading, StoreError};
-use crate::schema::{cases, unit_claims, units, uses};
+use crate::schema::{cases, units, uses};
 use diesel::prelude::*;
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use jiff::Timestamp;
@@ -49,6 +49,8 @@ pub struct UnitFound {
     pub lot: Uuid,
     /// Where it was put.
     pub location: Option<Uuid>,
+    /// Whether the lot on its record has a number.
+    pub numbered: bool,
 }
 
 /// A use that answers a question.
@@ -138,10 +140,15 @@ pub(super) async fn find(
     let Some(scope) = Scope::of(connection, question).await? else {
         return Ok((UsesFound::default(), None));
     };
-    let mut rows = by_lot(connection, question, &scope).await?;
-    if question.lot.is_some() {
-        rows.extend(by_record_of_piece(connection, &scope).await?);
-    }
+    let rows = if question.serial.is_some() {
+        by_piece(connection, question, &scope).await?
+    } else {
+        let mut rows = by_lot(connection, &scope).await?;
+        if question.lot.is_some() {
+            rows.extend(by_record_of_piece(connection, &scope).await?);
+        }
+        rows
+    };
     let mut found = UsesFound {
         product: Some(scope.product.clone()),
         unit: scope.unit.clone(),
@@ -166,25 +173,34 @@ pub(super) async fn find(
 }
 
 /// Uses recorded under the lots in question.
-async fn by_lot(
+async fn by_lot(connection: &mut AsyncPgConnection, scope: &Scope) -> Result<Vec<Row>, StoreError> {
+    let rows = uses::table
+        .inner_join(cases::table.on(cases::id.eq(uses::case_id)))
+        .filter(uses::lot_id.eq_any(scope.all_lots()))
+        .select(columns!())
+        .load(connection)
+        .await?;
+    Ok(rows)
+}
+
+/// Uses of the piece asked for under whatever lot, and those that name no piece and can be of it.
+/// Two queries: no index serves both conditions, and together they would read every use of a lot.
+async fn by_piece(
     connection: &mut AsyncPgConnection,
     question: &Question,
     scope: &Scope,
 ) -> Result<Vec<Row>, StoreError> {
-    let lots: Vec<Uuid> = scope.lots.iter().map(|lot| lot.id).collect();
-    let query = uses::table
-        .inner_join(cases::table.on(cases::id.eq(uses::case_id)))
-        .filter(uses::lot_id.eq_any(lots))
-        .select(columns!());
-    let rows = if question.serial.is_none() {
-        query.load(connection).await?
-    } else {
-        let unit = scope.unit.as_ref().map(|unit| unit.id);
-        let piece = uses::unit_id
-            .is_null()
-            .or(uses::unit_id.is_not_distinct_from(unit));
-        query.filter(piece).load(connection).await?
-    };
+    let of_cases = uses::table.inner_join(cases::table.on(cases::id.eq(uses::case_id)));
+    let mut rows: Vec<Row> = of_cases
+        .filter(uses::lot_id.eq_any(scope.possible_lots(question)))
+        .filter(uses::unit_id.is_null())
+        .select(columns!())
+        .load(connection)
+        .await?;
+    if let Some(piece) = scope.piece() {
+        let of_piece = of_cases.filter(uses::unit_id.eq(piece)).select(columns!());
+        rows.extend(of_piece.load::<Row>(connection).await?);
+    }
     Ok(rows)
 }
 
@@ -193,13 +209,11 @@ async fn by_record_of_piece(
     connection: &mut AsyncPgConnection,
     scope: &Scope,
 ) -> Result<Vec<Row>, StoreError> {
-    let lots: Vec<Uuid> = scope.lots.iter().map(|lot| lot.id).collect();
     let rows = units::table
-        .inner_join(unit_claims::table.on(unit_claims::unit_id.eq(units::id)))
-        .inner_join(uses::table.on(uses::scan_id.eq(unit_claims::scan_id)))
+        .inner_join(uses::table.on(uses::unit_id.eq(units::id.nullable())))
         .inner_join(cases::table.on(cases::id.eq(uses::case_id)))
         .filter(units::lot_id.eq_any(scope.named_lots()))
-        .filter(uses::lot_id.ne_all(lots))
+        .filter(uses::lot_id.ne_all(scope.all_lots()))
         .select(columns!())
         .load(connection)
         .await?;

@@ -2,9 +2,11 @@
 
 use super::{Class, LotFound, ProductFound, UnitFound};
 use crate::database::StoreError;
-use crate::schema::{lots, product_identifiers, products, units};
+use crate::schema::{lots, product_identifiers, products, receipt_lines, scans, units, uses};
 use crate::where_used::Question;
+use diesel::dsl::sql;
 use diesel::prelude::*;
+use diesel::sql_types::Text;
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use uuid::Uuid;
 
@@ -47,8 +49,7 @@ impl Scope {
         Ok(Some(scope))
     }
 
-    /// Every lot the item can be recorded under. A piece may have been scanned under another lot
-    /// than the one on its record, so a question by a known serial covers them all.
+    /// Every lot the item can be recorded under.
     async fn lot_rows(
         &self,
         connection: &mut AsyncPgConnection,
@@ -57,13 +58,28 @@ impl Scope {
         let of_product = lots::table
             .filter(lots::product_id.eq(self.product.id))
             .select((lots::id, lots::number, lots::expires_on));
-        Ok(match (&question.lot, &self.unit) {
-            (Some(number), None) => {
-                let by_number = lots::number.eq(number).or(lots::number.is_null());
-                of_product.filter(by_number).load(connection).await?
-            }
-            _ => of_product.load(connection).await?,
-        })
+        let own = self.unit.as_ref().filter(|unit| unit.numbered);
+        let number = match (&question.lot, own) {
+            (Some(number), _) => Some(number.as_str()),
+            (None, Some(_)) => None,
+            (None, None) => return Ok(of_product.load(connection).await?),
+        };
+        // Apart, so that each goes by the index of lot numbers.
+        let mut rows: Vec<LotRow> = of_product
+            .filter(lots::number.is_null())
+            .load(connection)
+            .await?;
+        if let Some(number) = number {
+            let named = of_product.filter(lots::number.eq(number));
+            rows.extend(named.load::<LotRow>(connection).await?);
+        }
+        if let Some(piece) = &self.unit {
+            let mut ids = lots_of_piece(connection, piece).await?;
+            ids.retain(|id| rows.iter().all(|row| row.0 != *id));
+            let further = of_product.filter(lots::id.eq_any(ids));
+            rows.extend(further.load::<LotRow>(connection).await?);
+        }
+        Ok(rows)
     }
 
     fn lot_class(&self, question: &Question, id: Uuid, number: Option<&str>) -> Class {
@@ -77,6 +93,16 @@ impl Scope {
         } else {
             Class::CannotExclude
         }
+    }
+
+    /// Every lot covered.
+    pub(in crate::where_used) fn all_lots(&self) -> Vec<Uuid> {
+        self.lots.iter().map(|lot| lot.id).collect()
+    }
+
+    /// The piece asked for, when it is on record.
+    pub(in crate::where_used) fn piece(&self) -> Option<Uuid> {
+        self.unit.as_ref().map(|unit| unit.id)
     }
 
     /// The lots that the question names.
@@ -110,17 +136,40 @@ impl Scope {
         }
         let possible = match (asked, &self.unit) {
             (Some(asked), _) => number.is_none_or(|number| number == asked),
-            (None, Some(piece)) => number.is_none() || lot == piece.lot || self.unnumbered(piece),
+            // The record of a piece excludes other lots only when it names its own.
+            (None, Some(piece)) => number.is_none() || lot == piece.lot || !piece.numbered,
             (None, None) => true,
         };
         possible.then_some(Class::CannotExclude)
     }
 
-    /// Whether the record of a piece does not name its lot.
-    fn unnumbered(&self, piece: &UnitFound) -> bool {
-        let record = self.lots.iter().find(|lot| lot.id == piece.lot);
-        record.is_none_or(|lot| lot.number.is_none())
+    /// The lots whose uses can be of the piece asked for though they name no piece.
+    pub(in crate::where_used) fn possible_lots(&self, question: &Question) -> Vec<Uuid> {
+        let ids = self.lots.iter().map(|lot| lot.id);
+        ids.filter(|lot| self.class_of(question, *lot, None).is_some())
+            .collect()
     }
+}
+
+/// The lot on the record of a piece, and those it was received, used or stopped under.
+async fn lots_of_piece(
+    connection: &mut AsyncPgConnection,
+    piece: &UnitFound,
+) -> Result<Vec<Uuid>, StoreError> {
+    let used = uses::table
+        .filter(uses::unit_id.eq(piece.id))
+        .select(uses::lot_id);
+    let received = receipt_lines::table
+        .filter(receipt_lines::unit_id.eq(piece.id))
+        .select(receipt_lines::lot_id);
+    let stopped = scans::table
+        .filter(scans::unit_id.eq(piece.id))
+        .filter(scans::verdict.eq(sql::<Text>("'stop'")))
+        .filter(scans::lot_id.is_not_null())
+        .select(scans::lot_id.assume_not_null());
+    let mut lots: Vec<Uuid> = used.union(received).union(stopped).load(connection).await?;
+    lots.push(piece.lot);
+    Ok(lots)
 }
 
 async fn product(
@@ -165,14 +214,20 @@ async fn unit(
     product: Uuid,
     serial: &str,
 ) -> Result<Option<UnitFound>, StoreError> {
-    let row: Option<(Uuid, Uuid, Option<Uuid>)> = units::table
+    let row: Option<(Uuid, Uuid, Option<Uuid>, Option<String>)> = units::table
+        .inner_join(lots::table.on(lots::id.eq(units::lot_id)))
         .filter(units::product_id.eq(product))
         .filter(units::serial.eq(serial))
-        .select((units::id, units::lot_id, units::location_id))
+        .select((units::id, units::lot_id, units::location_id, lots::number))
         .first(connection)
         .await
         .optional()?;
-    Ok(row.map(|(id, lot, location)| UnitFound { id, lot, location }))
+    Ok(row.map(|(id, lot, location, number)| UnitFound {
+        id,
+        lot,
+        location,
+        numbered: number.is_some(),
+    }))
 }
 
 #[cfg(test)]
@@ -203,6 +258,7 @@ mod tests {
                 id,
                 lot: LOT_A,
                 location: None,
+                numbered: true,
             }),
         };
         for (id, number) in [(LOT_A, Some("A")), (LOT_B, Some("B")), (BLANK, None)] {
