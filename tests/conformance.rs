@@ -4,5 +4,6 @@ pub mod chain;
 
 mod parcels;
 mod privacy;
+mod rewritten;
 mod rights;
 mod schema;

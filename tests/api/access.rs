@@ -1,8 +1,8 @@
 //! People, stations and the site's policy.
 
+use crate::harness::Service;
 use crate::harness::client::{text, version};
 use crate::harness::people::PASSWORD;
-use crate::harness::Service;
 use lotwarden_domain::access::Role;
 use serde_json::{Value, json};
 
@@ -14,7 +14,10 @@ fn person(login: &str, roles: &[&str]) -> Value {
 async fn a_person_added_by_an_administrator_can_sign_in() {
     let service = Service::start().await;
     let administrator = service.role(Role::Administrator).await;
-    let added = administrator.post("/v1/people", &person("m.okafor", &["circulator"])).await.expect(201);
+    let added = administrator
+        .post("/v1/people", &person("m.okafor", &["circulator"]))
+        .await
+        .expect(201);
     assert_eq!(added["login"], "m.okafor");
     assert!(added.get("password").is_none() && added.get("password_hash").is_none());
     service.sign_in("m.okafor").await.expect(201);
@@ -27,19 +30,29 @@ async fn a_person_added_by_an_administrator_can_sign_in() {
 async fn a_login_is_never_given_twice_even_in_another_facility() {
     let service = Service::start().await;
     let administrator = service.role(Role::Administrator).await;
-    administrator.post("/v1/people", &person("m.okafor", &["circulator"])).await.expect(201);
-    let again = administrator.post("/v1/people", &person("m.okafor", &["materials"])).await;
+    administrator
+        .post("/v1/people", &person("m.okafor", &["circulator"]))
+        .await
+        .expect(201);
+    let again = administrator
+        .post("/v1/people", &person("m.okafor", &["materials"]))
+        .await;
     again.problem(409, "taken");
     let elsewhere = service.site.add_facility("South Hill").await;
     let other = service.caller(elsewhere, &[Role::Administrator]).await;
-    other.post("/v1/people", &person("m.okafor", &["circulator"])).await.problem(409, "taken");
+    other
+        .post("/v1/people", &person("m.okafor", &["circulator"]))
+        .await
+        .problem(409, "taken");
 }
 
 #[actix_web::test]
 async fn an_inspectors_account_has_to_end() {
     let service = Service::start().await;
     let administrator = service.role(Role::Administrator).await;
-    let endless = administrator.post("/v1/people", &person("i.vance", &["inspector"])).await;
+    let endless = administrator
+        .post("/v1/people", &person("i.vance", &["inspector"]))
+        .await;
     let problem = endless.problem(400, "invalid");
     assert_eq!(problem["errors"][0]["pointer"], "/ends_at");
     let mut timed = person("i.vance", &["inspector"]);
@@ -47,7 +60,10 @@ async fn an_inspectors_account_has_to_end() {
     let added = administrator.post("/v1/people", &timed).await.expect(201);
     let change = json!({"roles": ["inspector"]});
     let path = format!("/v1/people/{}", text(&added, "id"));
-    administrator.put(&path, version(&added), &change).await.problem(400, "invalid");
+    administrator
+        .put(&path, version(&added), &change)
+        .await
+        .problem(400, "invalid");
 }
 
 #[actix_web::test]
@@ -55,11 +71,20 @@ async fn every_fault_of_a_body_is_named_at_once() {
     let service = Service::start().await;
     let administrator = service.role(Role::Administrator).await;
     let body = json!({"login": "No Spaces", "name": " ", "roles": [], "password": "short"});
-    let problem = administrator.post("/v1/people", &body).await.problem(400, "invalid");
+    let problem = administrator
+        .post("/v1/people", &body)
+        .await
+        .problem(400, "invalid");
     let errors = problem["errors"].as_array().expect("errors by field");
-    let pointers: Vec<&str> = errors.iter().filter_map(|error| error["pointer"].as_str()).collect();
+    let pointers: Vec<&str> = errors
+        .iter()
+        .filter_map(|error| error["pointer"].as_str())
+        .collect();
     for field in ["/login", "/name", "/roles", "/password"] {
-        assert!(pointers.contains(&field), "{field} is not named in {problem}");
+        assert!(
+            pointers.contains(&field),
+            "{field} is not named in {problem}"
+        );
     }
 }
 
@@ -68,12 +93,23 @@ async fn easily_guessed_passwords_are_refused() {
     // NIST SP 800-63B-4, 3.1.1.2: 15 characters for a single factor; no context-specific words.
     let service = Service::start().await;
     let administrator = service.role(Role::Administrator).await;
-    for password in ["fourteen chars", "aaaaaaaaaaaaaaaaaaaa", "password password", "m.okaforlotwarden1"] {
+    for password in [
+        "fourteen chars",
+        "aaaaaaaaaaaaaaaaaaaa",
+        "password password",
+        "m.okaforlotwarden1",
+    ] {
         let mut body = person("m.okafor", &["circulator"]);
         body["password"] = json!(password);
-        let problem = administrator.post("/v1/people", &body).await.problem(400, "invalid");
+        let problem = administrator
+            .post("/v1/people", &body)
+            .await
+            .problem(400, "invalid");
         assert_eq!(problem["errors"][0]["pointer"], "/password");
-        assert!(!problem.to_string().contains(password), "the answer repeats the password");
+        assert!(
+            !problem.to_string().contains(password),
+            "the answer repeats the password"
+        );
     }
 }
 
@@ -81,14 +117,24 @@ async fn easily_guessed_passwords_are_refused() {
 async fn new_roles_count_from_the_next_sign_in_and_end_open_sessions() {
     let service = Service::start().await;
     let administrator = service.role(Role::Administrator).await;
-    let added = administrator.post("/v1/people", &person("m.okafor", &["circulator"])).await.expect(201);
+    let added = administrator
+        .post("/v1/people", &person("m.okafor", &["circulator"]))
+        .await
+        .expect(201);
     let session = service.sign_in("m.okafor").await.expect(201);
     let path = format!("/v1/people/{}", text(&added, "id"));
-    let changed = administrator.put(&path, version(&added), &json!({"roles": ["materials"]})).await.expect(200);
+    let changed = administrator
+        .put(&path, version(&added), &json!({"roles": ["materials"]}))
+        .await
+        .expect(200);
     assert_eq!(changed["roles"], json!(["materials"]));
     assert_eq!(version(&changed), version(&added) + 1);
     let refresh = json!({"refresh_token": session["refresh_token"]});
-    service.anybody().post("/v1/sessions/refresh", &refresh).await.problem(401, "not-signed-in");
+    service
+        .anybody()
+        .post("/v1/sessions/refresh", &refresh)
+        .await
+        .problem(401, "not-signed-in");
     let again = service.sign_in("m.okafor").await.expect(201);
     assert_eq!(again["person"]["roles"], json!(["materials"]));
 }
@@ -100,11 +146,19 @@ async fn a_changed_policy_stands_in_the_ledger_with_old_values_new_values_and_re
     let policy = compliance.get("/v1/policy").await.expect(200);
     let settings = json!({"expires_soon_days": 45, "short_dated_days": 182, "keeps_stock": true});
     let change = json!({"settings": settings, "reason": "The board asked for a longer warning."});
-    let changed = compliance.put("/v1/policy", version(&policy), &change).await.expect(200);
+    let changed = compliance
+        .put("/v1/policy", version(&policy), &change)
+        .await
+        .expect(200);
     assert_eq!(changed["settings"], settings);
     let entries = service.entries(service.site.facility).await;
     let (_, entry) = entries.last().expect("an entry");
-    for part in [r#""action":"change_policy""#, "30", "45", "The board asked for a longer warning."] {
+    for part in [
+        r#""action":"change_policy""#,
+        "30",
+        "45",
+        "The board asked for a longer warning.",
+    ] {
         assert!(entry.contains(part), "{part} is not in {entry}");
     }
 }
@@ -112,7 +166,12 @@ async fn a_changed_policy_stands_in_the_ledger_with_old_values_new_values_and_re
 #[actix_web::test]
 async fn the_policy_shows_every_rule_with_its_weight_and_source() {
     let service = Service::start().await;
-    let policy = service.role(Role::Inspector).await.get("/v1/policy").await.expect(200);
+    let policy = service
+        .role(Role::Inspector)
+        .await
+        .get("/v1/policy")
+        .await
+        .expect(200);
     let rules = policy["rules"].as_array().expect("rules");
     let rule = |slug: &str| {
         let found = rules.iter().find(|rule| rule["slug"] == slug);
@@ -121,10 +180,21 @@ async fn the_policy_shows_every_rule_with_its_weight_and_source() {
     for stop in ["already_used", "on_hold", "expired", "case_closed"] {
         assert_eq!(rule(stop)["severity"], "stop");
     }
-    for look in ["not_in_stock", "unknown_product", "incomplete_label", "expires_soon", "wrong_check_digit_but_known", "same_scan_again"] {
+    for look in [
+        "not_in_stock",
+        "unknown_product",
+        "incomplete_label",
+        "expires_soon",
+        "wrong_check_digit_but_known",
+        "same_scan_again",
+    ] {
         assert_eq!(rule(look)["severity"], "look");
     }
-    assert!(rules.iter().all(|rule| rule["source"].as_str().is_some_and(|source| source.len() > 10)));
+    assert!(rules.iter().all(|rule| {
+        rule["source"]
+            .as_str()
+            .is_some_and(|source| source.len() > 10)
+    }));
 }
 
 #[actix_web::test]
@@ -132,8 +202,14 @@ async fn two_stations_cannot_have_one_name() {
     let service = Service::start().await;
     let administrator = service.role(Role::Administrator).await;
     let station = json!({"name": "Room 2, setup table"});
-    administrator.post("/v1/stations", &station).await.expect(201);
-    administrator.post("/v1/stations", &station).await.problem(409, "taken");
+    administrator
+        .post("/v1/stations", &station)
+        .await
+        .expect(201);
+    administrator
+        .post("/v1/stations", &station)
+        .await
+        .problem(409, "taken");
     let elsewhere = service.site.add_facility("South Hill").await;
     let other = service.caller(elsewhere, &[Role::Administrator]).await;
     other.post("/v1/stations", &station).await.expect(201);

@@ -34,23 +34,50 @@ async fn malformed_bodies_are_refused_with_the_place_and_without_their_values() 
         "{\"name\": \"\\ud800\"}".to_owned(),
     ];
     for body in malformed {
-        let request = administrator.request(Method::POST, "/v1/stations").fresh_key();
+        let request = administrator
+            .request(Method::POST, "/v1/stations")
+            .fresh_key();
         let reply = request.body("application/json", body.clone()).send().await;
         assert_eq!(reply.status, 400, "{body}: {}", reply.text());
-        assert_eq!(reply.header("content-type"), Some("application/problem+json"));
-        assert!(!reply.text().contains("Delacroix"), "the answer repeats a value: {}", reply.text());
+        assert_eq!(
+            reply.header("content-type"),
+            Some("application/problem+json")
+        );
+        assert!(
+            !reply.text().contains("Delacroix"),
+            "the answer repeats a value: {}",
+            reply.text()
+        );
     }
     let invalid_utf8 = b"{\"name\": \"\xff\xfe\"}".to_vec();
-    let request = administrator.request(Method::POST, "/v1/stations").fresh_key();
-    request.body("application/json", invalid_utf8).send().await.problem(400, "not-json");
-    assert_eq!(service.site.database.column("SELECT count(*) FROM stations").await, ["0"]);
-    assert!(!crate::harness::log::lines().contains("Delacroix-Owusu"), "a log line has a value of a body");
+    let request = administrator
+        .request(Method::POST, "/v1/stations")
+        .fresh_key();
+    request
+        .body("application/json", invalid_utf8)
+        .send()
+        .await
+        .problem(400, "not-json");
+    assert_eq!(
+        service
+            .site
+            .database
+            .column("SELECT count(*) FROM stations")
+            .await,
+        ["0"]
+    );
+    assert!(
+        !crate::harness::log::lines().contains("Delacroix-Owusu"),
+        "a log line has a value of a body"
+    );
 }
 
 #[actix_web::test]
 async fn a_body_of_10_megabytes_is_refused() {
     let (_service, administrator) = administrator().await;
-    let request = administrator.request(Method::POST, "/v1/stations").fresh_key();
+    let request = administrator
+        .request(Method::POST, "/v1/stations")
+        .fresh_key();
     let long = format!("{{\"name\": \"{}\"}}", "x".repeat(10 * 1024 * 1024));
     // The service may close while the body is still being sent; then there is no answer to read.
     if let Ok(reply) = request.body("application/json", long).try_send().await {
@@ -71,7 +98,9 @@ async fn a_body_that_says_it_has_10_megabytes_is_refused_before_it_is_sent() {
              content-type: application/json\r\ncontent-length: 10485760\r\nconnection: close\r\n\r\n{{"
         );
         stream.write_all(head.as_bytes()).expect("the head is sent");
-        stream.set_read_timeout(Some(std::time::Duration::from_secs(10))).expect("a timeout");
+        stream
+            .set_read_timeout(Some(std::time::Duration::from_secs(10)))
+            .expect("a timeout");
         let mut answer = vec![0; 4096];
         let read = stream.read(&mut answer).expect("an answer");
         String::from_utf8_lossy(&answer[..read]).into_owned()
@@ -84,11 +113,24 @@ async fn a_body_that_says_it_has_10_megabytes_is_refused_before_it_is_sent() {
 #[actix_web::test]
 async fn a_body_of_another_type_is_refused() {
     let (_service, administrator) = administrator().await;
-    for kind in ["text/plain", "application/xml", "application/x-www-form-urlencoded", "multipart/form-data; boundary=x"] {
-        let request = administrator.request(Method::POST, "/v1/stations").fresh_key();
-        request.body(kind, "{\"name\": \"Room 2\"}").send().await.problem(415, "not-accepted");
+    for kind in [
+        "text/plain",
+        "application/xml",
+        "application/x-www-form-urlencoded",
+        "multipart/form-data; boundary=x",
+    ] {
+        let request = administrator
+            .request(Method::POST, "/v1/stations")
+            .fresh_key();
+        request
+            .body(kind, "{\"name\": \"Room 2\"}")
+            .send()
+            .await
+            .problem(415, "not-accepted");
     }
-    let request = administrator.request(Method::POST, "/v1/stations").fresh_key();
+    let request = administrator
+        .request(Method::POST, "/v1/stations")
+        .fresh_key();
     let utf8 = request.body("application/json; charset=utf-8", "{\"name\": \"Room 2\"}");
     utf8.send().await.expect(201);
 }
@@ -96,10 +138,17 @@ async fn a_body_of_another_type_is_refused() {
 #[actix_web::test]
 async fn credentials_are_asked_for_before_a_body_is_looked_at() {
     let service = Service::start().await;
-    let malformed = || service.anybody().request(Method::POST, "/v1/stations").body("text/plain", "{");
+    let malformed = || {
+        service
+            .anybody()
+            .request(Method::POST, "/v1/stations")
+            .body("text/plain", "{")
+    };
     malformed().send().await.problem(401, "not-signed-in");
     let circulator = service.role(Role::Circulator).await;
-    let forbidden = circulator.request(Method::POST, "/v1/stations").body("text/plain", "{");
+    let forbidden = circulator
+        .request(Method::POST, "/v1/stations")
+        .body("text/plain", "{");
     forbidden.send().await.problem(403, "forbidden");
 }
 
@@ -107,7 +156,10 @@ async fn credentials_are_asked_for_before_a_body_is_looked_at() {
 async fn a_sign_in_with_a_malformed_body_says_nothing_of_the_password() {
     let service = Service::start().await;
     let body = r#"{"login": "m.okafor", "password": ["three quiet otters 41"]}"#;
-    let request = service.anybody().request(Method::POST, "/v1/sessions").body("application/json", body);
+    let request = service
+        .anybody()
+        .request(Method::POST, "/v1/sessions")
+        .body("application/json", body);
     let reply = request.send().await;
     reply.problem(400, "not-json");
     assert!(!reply.text().contains("otters"));
@@ -117,6 +169,9 @@ async fn a_sign_in_with_a_malformed_body_says_nothing_of_the_password() {
 async fn text_in_other_scripts_is_kept_as_sent() {
     let (_service, administrator) = administrator().await;
     let name = "Saal 2 – Präparation / 手術室 🏥";
-    let added = administrator.post("/v1/stations", &json!({"name": name})).await.expect(201);
+    let added = administrator
+        .post("/v1/stations", &json!({"name": name}))
+        .await
+        .expect(201);
     assert_eq!(added["name"], name);
 }

@@ -1,15 +1,19 @@
 //! Nobody reaches anything of another facility.
 
+use crate::harness::Suite;
 use crate::harness::client::{Client, text};
 use crate::harness::description::operations;
-use crate::harness::Suite;
 use lotwarden_domain::access::Role;
 use serde_json::json;
 use std::collections::BTreeMap;
 
 /// One person with every role but the integration's.
 async fn everybody(suite: &Suite, facility: uuid::Uuid) -> Client {
-    let roles: Vec<Role> = Role::ALL.iter().copied().filter(|role| *role != Role::Integration).collect();
+    let roles: Vec<Role> = Role::ALL
+        .iter()
+        .copied()
+        .filter(|role| *role != Role::Integration)
+        .collect();
     suite.service.caller(facility, &roles).await
 }
 
@@ -20,7 +24,10 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
     let case = suite.case().await;
     let scan = suite.scan(&case, &cannula.of_lot("A")).await;
     let hold = suite.hold("product", &cannula.id).await;
-    let parcel = own.post("/v1/ledger/parcels", &json!({"reason": "A test"})).await.expect(201);
+    let parcel = own
+        .post("/v1/ledger/parcels", &json!({"reason": "A test"}))
+        .await
+        .expect(201);
     BTreeMap::from([
         ("product", cannula.id),
         ("receipt", text(&receipt, "id")),
@@ -47,13 +54,31 @@ async fn every_address_with_an_id_of_another_facility_answers_404() {
         }
         let path = operation.filled(|name| {
             let id = ids.get(name);
-            id.unwrap_or_else(|| panic!("{}: say which id of a facility {{{name}}} stands for", operation.id)).clone()
+            id.unwrap_or_else(|| {
+                panic!(
+                    "{}: say which id of a facility {{{name}}} stands for",
+                    operation.id
+                )
+            })
+            .clone()
         });
         if operation.method == reqwest::Method::GET {
             let known = own.get(&path).await;
-            assert_eq!(known.status, 200, "{} in its own facility: {}", operation.id, known.text());
+            assert_eq!(
+                known.status,
+                200,
+                "{} in its own facility: {}",
+                operation.id,
+                known.text()
+            );
             let reply = stranger.get(&path).await;
-            assert_eq!(reply.status, 404, "{} from another facility: {}", operation.id, reply.text());
+            assert_eq!(
+                reply.status,
+                404,
+                "{} from another facility: {}",
+                operation.id,
+                reply.text()
+            );
             reply.problem(404, "no-such-thing");
             looked_at += 1;
         }
@@ -68,28 +93,65 @@ async fn nothing_of_another_facility_can_be_changed() {
     let ids = ids(&suite, &own).await;
     let other = suite.service.site.add_facility("South Hill").await;
     let stranger = everybody(&suite, other).await;
-    let before = suite.service.entries(suite.service.site.facility).await.len();
+    let before = suite
+        .service
+        .entries(suite.service.site.facility)
+        .await
+        .len();
     let id = |name: &str| ids[name].clone();
     let reason = json!({"reason": "From elsewhere"});
     let (case, scan) = (id("case"), id("scan"));
     let writes = [
-        ("PUT", format!("/v1/people/{}", id("person")), json!({"roles": ["materials"]})),
-        ("POST", format!("/v1/holds/{}/lift", id("hold")), reason.clone()),
+        (
+            "PUT",
+            format!("/v1/people/{}", id("person")),
+            json!({"roles": ["materials"]}),
+        ),
+        (
+            "POST",
+            format!("/v1/holds/{}/lift", id("hold")),
+            reason.clone(),
+        ),
         ("POST", format!("/v1/cases/{case}/start"), json!({})),
         ("POST", format!("/v1/cases/{case}/complete"), json!({})),
         ("POST", format!("/v1/cases/{case}/cancel"), reason.clone()),
-        ("POST", format!("/v1/cases/{case}/scans"), json!({"text": "]d20109520123456788"})),
-        ("POST", format!("/v1/cases/{case}/scans/{scan}/strike"), reason),
-        ("PUT", format!("/v1/cases/{case}/scans/{scan}/disposition"), json!({"disposition": "returned"})),
+        (
+            "POST",
+            format!("/v1/cases/{case}/scans"),
+            json!({"text": "]d20109520123456788"}),
+        ),
+        (
+            "POST",
+            format!("/v1/cases/{case}/scans/{scan}/strike"),
+            reason,
+        ),
+        (
+            "PUT",
+            format!("/v1/cases/{case}/scans/{scan}/disposition"),
+            json!({"disposition": "returned"}),
+        ),
     ];
     for (method, path, body) in writes {
-        let request = stranger.request(method.parse().expect("a method"), &path).fresh_key().if_match(1);
+        let request = stranger
+            .request(method.parse().expect("a method"), &path)
+            .fresh_key()
+            .if_match(1);
         let reply = request.json(&body).send().await;
         assert_eq!(reply.status, 404, "{method} {path}: {}", reply.text());
     }
     let hold = json!({"scope": "product", "target_id": id("product"), "reason": "From elsewhere"});
-    stranger.post("/v1/holds", &hold).await.problem(400, "invalid");
-    assert_eq!(suite.service.entries(suite.service.site.facility).await.len(), before);
+    stranger
+        .post("/v1/holds", &hold)
+        .await
+        .problem(400, "invalid");
+    assert_eq!(
+        suite
+            .service
+            .entries(suite.service.site.facility)
+            .await
+            .len(),
+        before
+    );
 }
 
 #[actix_web::test]
@@ -100,19 +162,33 @@ async fn lists_and_where_used_of_one_facility_hold_nothing_of_another() {
     let other = suite.service.site.add_facility("South Hill").await;
     let stranger = everybody(&suite, other).await;
     let lists = operations().into_iter().filter(|operation| {
-        operation.method == reqwest::Method::GET && operation.id.starts_with("list_") && operation.names().next().is_none()
+        operation.method == reqwest::Method::GET
+            && operation.id.starts_with("list_")
+            && operation.names().next().is_none()
     });
     let mut looked_at = 0;
     for list in lists.filter(|list| !list.public) {
         let found = stranger.get(&list.path).await.expect(200).to_string();
         for (name, id) in ids.iter().filter(|(name, _)| **name != "position") {
-            assert!(!found.contains(id.as_str()), "{} shows the {name} of another facility", list.id);
+            assert!(
+                !found.contains(id.as_str()),
+                "{} shows the {name} of another facility",
+                list.id
+            );
         }
         looked_at += 1;
     }
     assert!(looked_at >= 8, "only {looked_at} lists were looked at");
-    let gtin = suite.service.site.database.column("SELECT code FROM product_identifiers LIMIT 1").await;
-    let used = stranger.get(&format!("/v1/where-used?identifier={}", gtin[0])).await.expect(200);
+    let gtin = suite
+        .service
+        .site
+        .database
+        .column("SELECT code FROM product_identifiers LIMIT 1")
+        .await;
+    let used = stranger
+        .get(&format!("/v1/where-used?identifier={}", gtin[0]))
+        .await
+        .expect(200);
     assert_eq!((&used["items"], &used["on_hand"]), (&json!([]), &json!([])));
 }
 
@@ -130,7 +206,13 @@ async fn the_same_serial_in_two_facilities_is_two_pieces() {
     body["location_id"] = json!(room);
     body["practitioner_id"] = json!(stranger.person);
     let case = text(&stranger.post("/v1/cases", &body).await.expect(201), "id");
-    let scan = stranger.post(&format!("/v1/cases/{case}/scans"), &json!({"text": piece.text()})).await.expect(201);
+    let scan = stranger
+        .post(
+            &format!("/v1/cases/{case}/scans"),
+            &json!({"text": piece.text()}),
+        )
+        .await
+        .expect(201);
     assert_eq!(scan["verdict"], "look", "{scan}");
     assert!(scan["item"].is_object());
 }

@@ -18,13 +18,20 @@ fn station(name: &str) -> Value {
 }
 
 async fn add_station(caller: &Client, key: &str, name: &str) -> crate::harness::Reply {
-    caller.request(Method::POST, "/v1/stations").key(key).json(&station(name)).send().await
+    caller
+        .request(Method::POST, "/v1/stations")
+        .key(key)
+        .json(&station(name))
+        .send()
+        .await
 }
 
 #[actix_web::test]
 async fn a_write_without_a_key_is_refused() {
     let (_service, administrator) = administrator().await;
-    let request = administrator.request(Method::POST, "/v1/stations").json(&station("Room 2"));
+    let request = administrator
+        .request(Method::POST, "/v1/stations")
+        .json(&station("Room 2"));
     // Draft 07, 2.7: missing where required -> 400.
     request.send().await.problem(400, "key-missing");
     for empty in ["", "\"\"", &"k".repeat(256)] {
@@ -46,7 +53,11 @@ async fn a_repeated_request_gets_the_same_bytes_and_says_so() {
     assert_eq!((again.status, &again.body), (first.status, &first.body));
     assert_eq!(again.header("idempotency-replayed"), Some("true"));
     assert_eq!(again.header("content-type"), first.header("content-type"));
-    let count = service.site.database.column("SELECT count(*) FROM stations").await;
+    let count = service
+        .site
+        .database
+        .column("SELECT count(*) FROM stations")
+        .await;
     assert_eq!(count, ["1"]);
 }
 
@@ -54,8 +65,18 @@ async fn a_repeated_request_gets_the_same_bytes_and_says_so() {
 async fn a_key_counts_quoted_and_bare() {
     // Draft 07, 2.1: the key is a structured-field string, "..." with quotes (RFC 9651, 3.3.3).
     let (_service, administrator) = administrator().await;
-    let first = add_station(&administrator, "\"8e03978e-40d5-43e8-bc93-6894a57f9324\"", "Room 2").await;
-    let again = add_station(&administrator, "8e03978e-40d5-43e8-bc93-6894a57f9324", "Room 2").await;
+    let first = add_station(
+        &administrator,
+        "\"8e03978e-40d5-43e8-bc93-6894a57f9324\"",
+        "Room 2",
+    )
+    .await;
+    let again = add_station(
+        &administrator,
+        "8e03978e-40d5-43e8-bc93-6894a57f9324",
+        "Room 2",
+    )
+    .await;
     first.expect(201);
     assert_eq!(again.body, first.body);
     assert_eq!(again.header("idempotency-replayed"), Some("true"));
@@ -65,11 +86,18 @@ async fn a_key_counts_quoted_and_bare() {
 async fn a_key_with_another_payload_or_address_is_refused() {
     let (_service, administrator) = administrator().await;
     let key = Uuid::new_v4().to_string();
-    add_station(&administrator, &key, "Room 2").await.expect(201);
+    add_station(&administrator, &key, "Room 2")
+        .await
+        .expect(201);
     // Draft 07, 2.7: reuse with a different payload -> 422.
-    add_station(&administrator, &key, "Room 3").await.problem(422, "key-reused");
+    add_station(&administrator, &key, "Room 3")
+        .await
+        .problem(422, "key-reused");
     let body = json!({"login": "m.okafor", "name": "Mina Okafor", "roles": ["circulator"], "password": "three quiet otters 41"});
-    let elsewhere = administrator.request(Method::POST, "/v1/people").key(&key).json(&body);
+    let elsewhere = administrator
+        .request(Method::POST, "/v1/people")
+        .key(&key)
+        .json(&body);
     elsewhere.send().await.problem(422, "key-reused");
 }
 
@@ -78,7 +106,9 @@ async fn a_key_belongs_to_its_caller() {
     let (service, administrator) = administrator().await;
     let other = service.role(Role::Administrator).await;
     let key = Uuid::new_v4().to_string();
-    add_station(&administrator, &key, "Room 2").await.expect(201);
+    add_station(&administrator, &key, "Room 2")
+        .await
+        .expect(201);
     let reply = add_station(&other, &key, "Room 3").await;
     reply.expect(201);
     assert_eq!(reply.header("idempotency-replayed"), None);
@@ -87,10 +117,16 @@ async fn a_key_belongs_to_its_caller() {
 #[actix_web::test]
 async fn a_refused_request_leaves_its_key_unused() {
     let (_service, administrator) = administrator().await;
-    add_station(&administrator, &Uuid::new_v4().to_string(), "Room 2").await.expect(201);
+    add_station(&administrator, &Uuid::new_v4().to_string(), "Room 2")
+        .await
+        .expect(201);
     let key = Uuid::new_v4().to_string();
-    add_station(&administrator, &key, "Room 2").await.problem(409, "taken");
-    add_station(&administrator, &key, "Room 3").await.expect(201);
+    add_station(&administrator, &key, "Room 2")
+        .await
+        .problem(409, "taken");
+    add_station(&administrator, &key, "Room 3")
+        .await
+        .expect(201);
 }
 
 #[actix_web::test]
@@ -103,11 +139,26 @@ async fn many_simultaneous_requests_with_one_key_are_recorded_once() {
     for reply in &replies {
         assert_eq!((reply.status, &reply.body), (201, &first.body));
     }
-    let fresh = replies.iter().filter(|reply| reply.header("idempotency-replayed").is_none());
+    let fresh = replies
+        .iter()
+        .filter(|reply| reply.header("idempotency-replayed").is_none());
     assert_eq!(fresh.count(), 1);
-    assert_eq!(service.site.database.column("SELECT count(*) FROM stations").await, ["1"]);
+    assert_eq!(
+        service
+            .site
+            .database
+            .column("SELECT count(*) FROM stations")
+            .await,
+        ["1"]
+    );
     let entries = service.entries(service.site.facility).await;
-    assert_eq!(entries.iter().filter(|(_, body)| body.contains("add_station")).count(), 1);
+    assert_eq!(
+        entries
+            .iter()
+            .filter(|(_, body)| body.contains("add_station"))
+            .count(),
+        1
+    );
 }
 
 #[actix_web::test]
@@ -119,7 +170,11 @@ async fn a_read_answers_304_while_nothing_changed() {
     let tag = read.header("etag").expect("an entity tag").to_owned();
     // RFC 9110, 8.8.3: a strong tag is a quoted string without W/.
     assert!(tag.starts_with('"') && tag.ends_with('"'), "{tag}");
-    let with = |tag: &str| compliance.request(Method::GET, "/v1/policy").header("if-none-match", tag);
+    let with = |tag: &str| {
+        compliance
+            .request(Method::GET, "/v1/policy")
+            .header("if-none-match", tag)
+    };
     let same = with(&tag).send().await;
     assert_eq!((same.status, same.body.len()), (304, 0));
     // RFC 9110, 15.4.5: a 304 carries the ETag.
@@ -133,7 +188,9 @@ async fn any_version_matches_a_star() {
     // RFC 9110, 13.1.2: If-None-Match: * is false when there is a representation, so 304.
     let service = Service::start().await;
     let compliance = service.role(Role::Compliance).await;
-    let star = compliance.request(Method::GET, "/v1/policy").header("if-none-match", "*");
+    let star = compliance
+        .request(Method::GET, "/v1/policy")
+        .header("if-none-match", "*");
     assert_eq!(star.send().await.status, 304);
 }
 
@@ -146,13 +203,25 @@ fn policy_change(days: u16) -> Value {
 async fn a_change_needs_the_version_it_is_made_to() {
     let service = Service::start().await;
     let compliance = service.role(Role::Compliance).await;
-    let put = || compliance.request(Method::PUT, "/v1/policy").fresh_key().json(&policy_change(40));
+    let put = || {
+        compliance
+            .request(Method::PUT, "/v1/policy")
+            .fresh_key()
+            .json(&policy_change(40))
+    };
     // RFC 6585, 3: a missing precondition is 428.
     put().send().await.problem(428, "no-match-header");
     // RFC 9110, 15.5.13: a false precondition is 412.
     put().if_match(99).send().await.problem(412, "stale");
     // RFC 9110, 13.1.1: If-Match compares strongly, so a weak tag never matches.
-    put().header("if-match", "W/\"1\"").send().await.problem(412, "stale");
+    put()
+        .header("if-match", "W/\"1\"")
+        .send()
+        .await
+        .problem(412, "stale");
+    // RFC 9110, 8.8.3: an entity tag stands in quotes; what does not is none.
+    let bare = put().header("if-match", "1").send().await;
+    bare.problem(400, "invalid");
     put().if_match(1).send().await.expect(200);
     put().if_match(1).send().await.problem(412, "stale");
 }
@@ -181,9 +250,14 @@ async fn a_write_answers_with_the_entity_tag_of_what_it_made() {
     let body = json!({"login": "m.okafor", "name": "Mina Okafor", "roles": ["circulator"], "password": "three quiet otters 41"});
     let added = administrator.post("/v1/people", &body).await;
     let person = added.expect(201);
-    assert_eq!(added.header("etag"), Some(&*format!("\"{}\"", version(&person))));
+    assert_eq!(
+        added.header("etag"),
+        Some(&*format!("\"{}\"", version(&person)))
+    );
     let path = format!("/v1/people/{}", text(&person, "id"));
-    let change = administrator.put(&path, version(&person), &json!({"roles": ["materials"]})).await;
+    let change = administrator
+        .put(&path, version(&person), &json!({"roles": ["materials"]}))
+        .await;
     change.expect(200);
     assert_eq!(change.header("etag"), Some("\"2\""));
 }
@@ -193,7 +267,13 @@ async fn a_repeated_change_gets_its_answer_although_the_version_moved_on() {
     let service = Service::start().await;
     let compliance = service.role(Role::Compliance).await;
     let key = Uuid::new_v4().to_string();
-    let put = || compliance.request(Method::PUT, "/v1/policy").key(&key).if_match(1).json(&policy_change(40));
+    let put = || {
+        compliance
+            .request(Method::PUT, "/v1/policy")
+            .key(&key)
+            .if_match(1)
+            .json(&policy_change(40))
+    };
     let first = put().send().await;
     first.expect(200);
     let again = put().send().await;

@@ -29,9 +29,15 @@ async fn pages_go_through_everything_once() {
         let page = administrator.get(&path).await.expect(200);
         let items = page["items"].as_array().expect("items");
         assert!(items.len() <= 5);
-        seen.extend(items.iter().map(|item| item["name"].as_str().expect("a name").to_owned()));
+        seen.extend(
+            items
+                .iter()
+                .map(|item| item["name"].as_str().expect("a name").to_owned()),
+        );
         pages += 1;
-        let Some(next) = page["next"].as_str() else { break };
+        let Some(next) = page["next"].as_str() else {
+            break;
+        };
         path = format!("/v1/stations?limit=5&cursor={next}");
     }
     assert_eq!(pages, 5);
@@ -51,17 +57,25 @@ async fn the_last_full_page_has_no_next() {
 async fn a_page_is_of_1_to_200_rows() {
     let (_service, administrator) = stations(0).await;
     for limit in ["0", "201", "-1", "many", "70000"] {
-        let reply = administrator.get(&format!("/v1/stations?limit={limit}")).await;
+        let reply = administrator
+            .get(&format!("/v1/stations?limit={limit}"))
+            .await;
         reply.problem(400, "invalid");
     }
-    administrator.get("/v1/stations?limit=200").await.expect(200);
+    administrator
+        .get("/v1/stations?limit=200")
+        .await
+        .expect(200);
 }
 
 #[actix_web::test]
 async fn a_made_up_cursor_is_refused() {
     let (_service, administrator) = stations(1).await;
     for cursor in ["x", "AAAA", "%00", "AAAAAAAAAAAAAAAAAAAAAAAAAAAA"] {
-        administrator.get(&format!("/v1/stations?cursor={cursor}")).await.problem(400, "invalid");
+        administrator
+            .get(&format!("/v1/stations?cursor={cursor}"))
+            .await
+            .problem(400, "invalid");
     }
 }
 
@@ -69,12 +83,20 @@ async fn a_made_up_cursor_is_refused() {
 async fn a_row_added_while_paging_comes_once_and_moves_nothing() {
     let (_service, administrator) = stations(6).await;
     let first = administrator.get("/v1/stations?limit=3").await.expect(200);
-    administrator.post("/v1/stations", &json!({"name": "Room new"})).await.expect(201);
+    administrator
+        .post("/v1/stations", &json!({"name": "Room new"}))
+        .await
+        .expect(201);
     let next = first["next"].as_str().expect("more rows");
-    let rest = administrator.get(&format!("/v1/stations?limit=10&cursor={next}")).await.expect(200);
+    let rest = administrator
+        .get(&format!("/v1/stations?limit=10&cursor={next}"))
+        .await
+        .expect(200);
     let names = |page: &serde_json::Value| -> Vec<String> {
         let items = page["items"].as_array().expect("items").iter();
-        items.map(|item| item["name"].as_str().expect("a name").to_owned()).collect()
+        items
+            .map(|item| item["name"].as_str().expect("a name").to_owned())
+            .collect()
     };
     let all: BTreeSet<String> = names(&first).into_iter().chain(names(&rest)).collect();
     assert_eq!(all.len(), 7);

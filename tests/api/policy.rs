@@ -2,8 +2,8 @@
 
 use crate::harness::{Client, Service, description, root};
 use description::{description, operations};
-use lotwarden_domain::access::{Action, Caller, Role, policy_table};
 use lotwarden_api::problem::catalogue::PROBLEMS;
+use lotwarden_domain::access::{Action, Caller, Role, policy_table};
 use std::collections::BTreeSet;
 use std::fmt::Write;
 use uuid::Uuid;
@@ -24,16 +24,25 @@ const PUBLIC: &[&str] = &[
 #[test]
 fn exactly_the_listed_operations_need_no_token() {
     let operations = operations();
-    let public: BTreeSet<&str> =
-        operations.iter().filter(|operation| operation.public).map(|operation| &*operation.id).collect();
+    let public: BTreeSet<&str> = operations
+        .iter()
+        .filter(|operation| operation.public)
+        .map(|operation| &*operation.id)
+        .collect();
     assert_eq!(public, BTreeSet::from_iter(PUBLIC.iter().copied()));
 }
 
 #[test]
 fn every_operation_is_an_action_of_the_policy_or_public() {
     for operation in operations() {
-        let known = Action::ALL.iter().any(|action| action.as_str() == operation.id);
-        assert!(known || PUBLIC.contains(&&*operation.id), "{} has no row in the policy", operation.id);
+        let known = Action::ALL
+            .iter()
+            .any(|action| action.as_str() == operation.id);
+        assert!(
+            known || PUBLIC.contains(&&*operation.id),
+            "{} has no row in the policy",
+            operation.id
+        );
     }
 }
 
@@ -41,7 +50,10 @@ fn every_operation_is_an_action_of_the_policy_or_public() {
 fn every_action_of_the_policy_is_one_operation() {
     let operations = operations();
     for action in Action::ALL {
-        let count = operations.iter().filter(|operation| operation.id == action.as_str()).count();
+        let count = operations
+            .iter()
+            .filter(|operation| operation.id == action.as_str())
+            .count();
         assert_eq!(count, 1, "{} is {count} operations", action.as_str());
     }
 }
@@ -53,10 +65,20 @@ async fn every_operation_is_refused_without_credentials() {
     for operation in operations().iter().filter(|operation| !operation.public) {
         let request = anybody.request(operation.method.clone(), &operation.to_nothing());
         let reply = request.send().await;
-        assert_eq!(reply.status, 401, "{} without a token: {}", operation.id, reply.text());
+        assert_eq!(
+            reply.status,
+            401,
+            "{} without a token: {}",
+            operation.id,
+            reply.text()
+        );
         reply.problem(401, "not-signed-in");
         // RFC 9110, 11.6.1: a 401 names how to authenticate; RFC 6750, 3: the scheme is Bearer.
-        assert!(reply.header("www-authenticate").is_some_and(|how| how.starts_with("Bearer")));
+        assert!(
+            reply
+                .header("www-authenticate")
+                .is_some_and(|how| how.starts_with("Bearer"))
+        );
     }
 }
 
@@ -66,15 +88,30 @@ async fn every_operation_is_refused_for_exactly_the_roles_that_the_policy_does_n
     for role in Role::ALL.iter().copied() {
         let person = service.role(role).await;
         for operation in operations().iter().filter(|operation| !operation.public) {
-            let action = Action::ALL.iter().find(|action| action.as_str() == operation.id);
-            let action = action.unwrap_or_else(|| panic!("{} has no row in the policy", operation.id));
+            let action = Action::ALL
+                .iter()
+                .find(|action| action.as_str() == operation.id);
+            let action =
+                action.unwrap_or_else(|| panic!("{} has no row in the policy", operation.id));
             let request = person.request(operation.method.clone(), &operation.to_nothing());
             let reply = request.send().await;
             if action.roles().contains(&role) {
                 let answered = !matches!(reply.status, 401 | 403) && reply.status < 500;
-                assert!(answered, "{} as {role}: {} {}", operation.id, reply.status, reply.text());
+                assert!(
+                    answered,
+                    "{} as {role}: {} {}",
+                    operation.id,
+                    reply.status,
+                    reply.text()
+                );
             } else {
-                assert_eq!(reply.status, 403, "{} as {role}: {}", operation.id, reply.text());
+                assert_eq!(
+                    reply.status,
+                    403,
+                    "{} as {role}: {}",
+                    operation.id,
+                    reply.text()
+                );
                 reply.problem(403, "forbidden");
             }
         }
@@ -84,7 +121,12 @@ async fn every_operation_is_refused_for_exactly_the_roles_that_the_policy_does_n
 #[actix_web::test]
 async fn a_person_with_several_roles_may_what_any_of_them_may() {
     let service = Service::start().await;
-    let both = service.caller(service.site.facility, &[Role::Circulator, Role::Administrator]).await;
+    let both = service
+        .caller(
+            service.site.facility,
+            &[Role::Circulator, Role::Administrator],
+        )
+        .await;
     both.get("/v1/people").await.expect(200);
     both.get("/v1/cases").await.expect(200);
     let neither = both.get("/v1/ledger/entries").await;
@@ -96,9 +138,21 @@ async fn a_token_for_no_role_may_nothing_but_is_known() {
     let service = Service::start().await;
     let person = service.role(Role::Circulator).await;
     let facility = service.site.facility;
-    let caller = Caller { person: person.person, facility, session: Uuid::new_v4(), roles: Vec::new() };
-    let token = service.app.tokens.sign(&caller, service.site.clock.reading()).expect("a token");
-    let nobody = Client { token: Some(token), ..person };
+    let caller = Caller {
+        person: person.person,
+        facility,
+        session: Uuid::new_v4(),
+        roles: Vec::new(),
+    };
+    let token = service
+        .app
+        .tokens
+        .sign(&caller, service.site.clock.reading())
+        .expect("a token");
+    let nobody = Client {
+        token: Some(token),
+        ..person
+    };
     nobody.get("/v1/policy").await.problem(403, "forbidden");
 }
 
@@ -110,7 +164,10 @@ fn holds_exactly(file: &str, text: &str) {
         std::fs::write(&path, text).expect("api-spec can be written");
     }
     let kept = std::fs::read_to_string(&path).unwrap_or_default();
-    assert!(kept == text, "api-spec/{file} is out of date; UPDATE_SPEC=1 cargo test -p lotwarden-tests policy");
+    assert!(
+        kept == text,
+        "api-spec/{file} is out of date; UPDATE_SPEC=1 cargo test -p lotwarden-tests policy"
+    );
 }
 
 #[test]
@@ -131,7 +188,11 @@ fn the_checked_in_problems_are_those_of_the_service() {
          the service documents each at `/problems/<code>`.\n\n| status | code | what it is | what to do |\n|---|---|---|---|\n",
     );
     for problem in PROBLEMS {
-        let _ = writeln!(text, "| {} | `{}` | {} | {} |", problem.status, problem.code, problem.title, problem.advice);
+        let _ = writeln!(
+            text,
+            "| {} | `{}` | {} | {} |",
+            problem.status, problem.code, problem.title, problem.advice
+        );
     }
     holds_exactly("problems.md", &text);
 }
@@ -140,10 +201,16 @@ fn the_checked_in_problems_are_those_of_the_service() {
 fn the_description_is_openapi_3_1_with_a_description_for_every_operation() {
     // OpenAPI 3.1.0, 4.8.1: `openapi` is the version of the specification.
     let description = description();
-    assert!(description["openapi"].as_str().is_some_and(|version| version.starts_with("3.1.")));
+    assert!(
+        description["openapi"]
+            .as_str()
+            .is_some_and(|version| version.starts_with("3.1."))
+    );
     for (path, item) in description["paths"].as_object().expect("paths") {
         for (method, operation) in item.as_object().expect("operations") {
-            let says = operation["summary"].as_str().is_some_and(|summary| !summary.is_empty());
+            let says = operation["summary"]
+                .as_str()
+                .is_some_and(|summary| !summary.is_empty());
             assert!(says, "{method} {path} has no summary");
             assert!(operation["tags"].is_array(), "{method} {path} has no tag");
         }

@@ -15,7 +15,10 @@ const ATTEMPTS: usize = 240;
 async fn two_services() -> (Suite, Client) {
     let suite = Suite::start().await;
     let second = Service::on(Arc::clone(&suite.service.site), 1_000_000).await;
-    let other = Client { base: second.base.clone(), ..suite.circulator.clone() };
+    let other = Client {
+        base: second.base.clone(),
+        ..suite.circulator.clone()
+    };
     // Kept running until the test's process ends with the suite's database.
     std::mem::forget(second);
     (suite, other)
@@ -26,7 +29,12 @@ async fn all_at_once(callers: [&Client; 2], cases: &[String], label: &Label) -> 
     let body = json!({"text": label.text()});
     let attempts = cases.iter().enumerate().map(|(at, case)| {
         let (caller, body) = (callers[at % 2].clone(), body.clone());
-        async move { caller.post(&format!("/v1/cases/{case}/scans"), &body).await.expect(201) }
+        async move {
+            caller
+                .post(&format!("/v1/cases/{case}/scans"), &body)
+                .await
+                .expect(201)
+        }
     });
     join_all(attempts).await
 }
@@ -34,7 +42,9 @@ async fn all_at_once(callers: [&Client; 2], cases: &[String], label: &Label) -> 
 fn by_verdict(scans: &[Value]) -> BTreeMap<&str, usize> {
     let mut count = BTreeMap::new();
     for scan in scans {
-        *count.entry(scan["verdict"].as_str().expect("a verdict")).or_default() += 1;
+        *count
+            .entry(scan["verdict"].as_str().expect("a verdict"))
+            .or_default() += 1;
     }
     count
 }
@@ -47,15 +57,25 @@ async fn of_240_simultaneous_scans_of_one_piece_over_two_services_exactly_one_is
     suite.receive(&piece, 1).await;
     let cases = join_all((0..ATTEMPTS).map(|_| suite.case())).await;
     let scans = all_at_once([&suite.circulator, &other], &cases, &piece).await;
-    assert_eq!(by_verdict(&scans), BTreeMap::from([("stop", ATTEMPTS - 1), ("taken", 1)]));
+    assert_eq!(
+        by_verdict(&scans),
+        BTreeMap::from([("stop", ATTEMPTS - 1), ("taken", 1)])
+    );
     for scan in scans.iter().filter(|scan| scan["verdict"] == "stop") {
         assert!(findings(scan).contains(&"already_used"), "{scan}");
     }
     let database = &suite.service.site.database;
     assert_eq!(database.column("SELECT count(*) FROM uses").await, ["1"]);
-    assert_eq!(database.column("SELECT count(*) FROM unit_claims").await, ["1"]);
+    assert_eq!(
+        database.column("SELECT count(*) FROM unit_claims").await,
+        ["1"]
+    );
     let on_record = database.column("SELECT count(*) FROM scans").await;
-    assert_eq!(on_record, [ATTEMPTS.to_string()], "a stopped scan is not on record");
+    assert_eq!(
+        on_record,
+        [ATTEMPTS.to_string()],
+        "a stopped scan is not on record"
+    );
     crate::conformance::chain::holds(&suite.service, suite.service.site.facility).await;
 }
 
@@ -66,7 +86,10 @@ async fn a_lot_of_five_is_drawn_from_five_times_by_60_simultaneous_scans_over_tw
     suite.receive(&cannula.of_lot("A"), 5).await;
     let cases = join_all((0..60).map(|_| suite.case())).await;
     let scans = all_at_once([&suite.circulator, &other], &cases, &cannula.of_lot("A")).await;
-    assert_eq!(by_verdict(&scans), BTreeMap::from([("look", 55), ("taken", 5)]));
+    assert_eq!(
+        by_verdict(&scans),
+        BTreeMap::from([("look", 55), ("taken", 5)])
+    );
     assert!(suite.stock().await.is_empty());
     crate::conformance::chain::holds(&suite.service, suite.service.site.facility).await;
 }
@@ -78,14 +101,23 @@ async fn a_service_whose_clock_is_a_little_behind_the_others_records_all_the_sam
     // 5 seconds are what a ledger bears (the clocks of one site are kept closer than that by NTP).
     let behind = TestClock::at(site.clock.reading() - SignedDuration::from_secs(2));
     let second = Service::by(Arc::new(behind), Arc::clone(site), 1_000_000).await;
-    let other = Client { base: second.base.clone(), ..suite.circulator.clone() };
+    let other = Client {
+        base: second.base.clone(),
+        ..suite.circulator.clone()
+    };
     let cannula = suite.cannula().await;
     for lot in ["A", "B", "C"] {
         let case = suite.case().await;
         suite.scan(&case, &cannula.of_lot(lot)).await;
         let body = json!({"text": cannula.of_lot(lot).text(), "another_piece": true});
-        other.post(&format!("/v1/cases/{case}/scans"), &body).await.expect(201);
-        other.post("/v1/cases", &suite.case_body("MRN-1", "Example, Robin")).await.expect(201);
+        other
+            .post(&format!("/v1/cases/{case}/scans"), &body)
+            .await
+            .expect(201);
+        other
+            .post("/v1/cases", &suite.case_body("MRN-1", "Example, Robin"))
+            .await
+            .expect(201);
     }
     crate::conformance::chain::holds(&suite.service, site.facility).await;
     drop(second);
@@ -100,12 +132,32 @@ async fn one_request_sent_to_both_services_at_once_is_recorded_once() {
     for round in 0..20 {
         let body = json!({"text": cannula.of_lot(&format!("L{round}")).text()});
         let key = format!("round-{round}");
-        let send = |caller: &Client| caller.request(reqwest::Method::POST, &path).key(&key).json(&body).send();
+        let send = |caller: &Client| {
+            caller
+                .request(reqwest::Method::POST, &path)
+                .key(&key)
+                .json(&body)
+                .send()
+        };
         let (one, two) = futures_util::future::join(send(&suite.circulator), send(&other)).await;
-        assert_eq!((one.status, two.status), (201, 201), "{} {}", one.text(), two.text());
+        assert_eq!(
+            (one.status, two.status),
+            (201, 201),
+            "{} {}",
+            one.text(),
+            two.text()
+        );
         assert_eq!(one.body, two.body);
     }
-    assert_eq!(suite.service.site.database.column("SELECT count(*) FROM scans").await, ["20"]);
+    assert_eq!(
+        suite
+            .service
+            .site
+            .database
+            .column("SELECT count(*) FROM scans")
+            .await,
+        ["20"]
+    );
 }
 
 #[actix_web::test]
@@ -117,7 +169,10 @@ async fn a_hold_placed_at_one_service_stops_the_next_scan_at_the_other() {
         let case = suite.case().await;
         let path = format!("/v1/cases/{case}/scans");
         // The other service knows the product and its lots from its own last scan.
-        let free = other.post(&path, &json!({"text": cannula.of_lot("A").text()})).await.expect(201);
+        let free = other
+            .post(&path, &json!({"text": cannula.of_lot("A").text()}))
+            .await
+            .expect(201);
         assert_eq!(free["verdict"], "taken", "{free}");
         let hold = suite.hold("product", &cannula.id).await;
         let body = json!({"text": cannula.of_lot("A").text(), "another_piece": true});
@@ -125,6 +180,10 @@ async fn a_hold_placed_at_one_service_stops_the_next_scan_at_the_other() {
         assert_eq!(held["verdict"], "stop", "{held}");
         assert!(findings(&held).contains(&"on_hold"));
         let lift = format!("/v1/holds/{}/lift", hold["id"].as_str().expect("an id"));
-        suite.materials.change(&lift, 1, &json!({"reason": "Seals were checked"})).await.expect(200);
+        suite
+            .materials
+            .change(&lift, 1, &json!({"reason": "Seals were checked"}))
+            .await
+            .expect(200);
     }
 }

@@ -5,10 +5,10 @@ mod kept;
 mod readings;
 mod twice;
 
+use crate::harness::Suite;
 use crate::harness::client::text;
 use crate::harness::labels::Label;
 use crate::harness::suite::{findings, judged, on_case};
-use crate::harness::Suite;
 use serde_json::json;
 
 #[actix_web::test]
@@ -45,8 +45,16 @@ async fn the_last_piece_of_a_lot_leaves_nothing_and_stock_never_goes_below() {
     let cannula = suite.cannula().await;
     suite.receive(&cannula.of_lot("L2611A"), 1).await;
     let (first, second) = (suite.case().await, suite.case().await);
-    judged(&suite.scan(&first, &cannula.of_lot("L2611A")).await, "taken", &[]);
-    judged(&suite.scan(&second, &cannula.of_lot("L2611A")).await, "look", &["not_in_stock"]);
+    judged(
+        &suite.scan(&first, &cannula.of_lot("L2611A")).await,
+        "taken",
+        &[],
+    );
+    judged(
+        &suite.scan(&second, &cannula.of_lot("L2611A")).await,
+        "look",
+        &["not_in_stock"],
+    );
     assert!(suite.stock().await.is_empty());
 }
 
@@ -56,20 +64,32 @@ async fn a_site_that_keeps_no_stock_is_not_told_about_it() {
     let cannula = suite.cannula().await;
     let settings = json!({"expires_soon_days": 30, "short_dated_days": 182, "keeps_stock": false});
     let change = json!({"settings": settings, "reason": "No stock is kept here."});
-    suite.compliance.put("/v1/policy", 1, &change).await.expect(200);
+    suite
+        .compliance
+        .put("/v1/policy", 1, &change)
+        .await
+        .expect(200);
     let case = suite.case().await;
-    judged(&suite.scan(&case, &cannula.of_lot("L2611A")).await, "taken", &[]);
+    judged(
+        &suite.scan(&case, &cannula.of_lot("L2611A")).await,
+        "taken",
+        &[],
+    );
 }
 
 #[actix_web::test]
 async fn a_product_that_nobody_described_is_shown_and_found_again_by_where_used() {
     let suite = Suite::start().await;
     let case = suite.case().await;
-    let label = Label::of(&crate::harness::labels::gtin(777_000_111)).expiry("281231").lot("X9");
+    let label = Label::of(&crate::harness::labels::gtin(777_000_111))
+        .expiry("281231")
+        .lot("X9");
     let scan = suite.scan(&case, &label).await;
     judged(&scan, "look", &["unknown_product", "not_in_stock"]);
     assert!(on_case(&scan));
-    let used = suite.where_used(&format!("identifier={}&lot=X9", label.gtin)).await;
+    let used = suite
+        .where_used(&format!("identifier={}&lot=X9", label.gtin))
+        .await;
     assert_eq!(used["items"][0]["case_id"], json!(case));
     assert_eq!(used["items"][0]["class"], "affected");
 }
@@ -116,12 +136,20 @@ async fn a_held_product_lot_or_piece_is_stopped_and_others_are_not() {
     judged(&stopped, "stop", &["on_hold"]);
     assert!(!on_case(&stopped));
     assert!(stopped["findings"].to_string().contains("Pouch seals open"));
-    judged(&suite.scan(&other, &handpiece.piece("B", "3")).await, "taken", &[]);
+    judged(
+        &suite.scan(&other, &handpiece.piece("B", "3")).await,
+        "taken",
+        &[],
+    );
 
     suite.hold("product", &handpiece.id).await;
     let both = suite.scan(&other, &handpiece.piece("A", "2")).await;
     judged(&both, "stop", &["on_hold", "on_hold"]);
-    judged(&suite.scan(&other, &handpiece.piece("B", "4")).await, "stop", &["on_hold"]);
+    judged(
+        &suite.scan(&other, &handpiece.piece("B", "4")).await,
+        "stop",
+        &["on_hold"],
+    );
     assert_eq!(lot["scope"], "lot");
 }
 
@@ -135,8 +163,16 @@ async fn a_held_piece_is_stopped_and_the_rest_of_its_lot_is_not() {
     let unit = suite.service.site.database.column(units).await[0].clone();
     suite.hold("unit", &unit).await;
     let case = suite.case().await;
-    judged(&suite.scan(&case, &handpiece.piece("A", "1")).await, "stop", &["on_hold"]);
-    judged(&suite.scan(&case, &handpiece.piece("A", "2")).await, "taken", &[]);
+    judged(
+        &suite.scan(&case, &handpiece.piece("A", "1")).await,
+        "stop",
+        &["on_hold"],
+    );
+    judged(
+        &suite.scan(&case, &handpiece.piece("A", "2")).await,
+        "taken",
+        &[],
+    );
 }
 
 #[actix_web::test]
@@ -148,7 +184,9 @@ async fn a_label_without_its_lot_is_stopped_while_a_lot_of_the_product_is_held()
     let case = suite.case().await;
     let first = suite.scan(&case, &cannula.of_lot("A")).await;
     suite.hold("lot", &text(&first, "lot_id")).await;
-    let scan = suite.scan(&case, &Label::of(&cannula.gtin).expiry("281231")).await;
+    let scan = suite
+        .scan(&case, &Label::of(&cannula.gtin).expiry("281231"))
+        .await;
     assert_eq!(scan["verdict"], "stop");
     assert!(findings(&scan).contains(&"on_hold"));
     assert!(!on_case(&scan));
@@ -161,9 +199,17 @@ async fn a_lifted_hold_stops_nothing() {
     suite.receive(&cannula.of_lot("A"), 2).await;
     let hold = suite.hold("product", &cannula.id).await;
     let case = suite.case().await;
-    judged(&suite.scan(&case, &cannula.of_lot("A")).await, "stop", &["on_hold"]);
+    judged(
+        &suite.scan(&case, &cannula.of_lot("A")).await,
+        "stop",
+        &["on_hold"],
+    );
     let lift = format!("/v1/holds/{}/lift", text(&hold, "id"));
-    suite.materials.change(&lift, 1, &json!({"reason": "Seals were checked"})).await.expect(200);
+    suite
+        .materials
+        .change(&lift, 1, &json!({"reason": "Seals were checked"}))
+        .await
+        .expect(200);
     judged(&suite.scan(&case, &cannula.of_lot("A")).await, "taken", &[]);
 }
 
@@ -176,21 +222,34 @@ async fn nothing_goes_on_a_case_that_is_over() {
     suite.advance(&case, "start").await;
     judged(&suite.scan(&case, &cannula.of_lot("A")).await, "taken", &[]);
     suite.advance(&case, "complete").await;
-    let late = suite.scan_body(&case, &json!({"text": cannula.of_lot("B").text()})).await;
+    let late = suite
+        .scan_body(&case, &json!({"text": cannula.of_lot("B").text()}))
+        .await;
     assert_eq!(late["verdict"], "stop");
     assert!(findings(&late).contains(&"case_closed"));
     assert!(!on_case(&late));
     let cancelled = suite.case().await;
     let path = format!("/v1/cases/{cancelled}/cancel");
-    suite.circulator.change(&path, 1, &json!({"reason": "Postponed"})).await.expect(200);
-    judged(&suite.scan(&cancelled, &cannula.of_lot("A")).await, "stop", &["case_closed"]);
+    suite
+        .circulator
+        .change(&path, 1, &json!({"reason": "Postponed"}))
+        .await
+        .expect(200);
+    judged(
+        &suite.scan(&cancelled, &cannula.of_lot("A")).await,
+        "stop",
+        &["case_closed"],
+    );
 }
 
 #[actix_web::test]
 async fn every_finding_is_told_and_the_worst_one_decides() {
     let suite = Suite::start().await;
     let handpiece = suite.handpiece().await;
-    let expired = Label::of(&handpiece.gtin).expiry("260131").lot("OLD").serial("1");
+    let expired = Label::of(&handpiece.gtin)
+        .expiry("260131")
+        .lot("OLD")
+        .serial("1");
     suite.receive(&expired, 1).await;
     let first = suite.case().await;
     judged(&suite.scan(&first, &expired).await, "stop", &["expired"]);
@@ -200,10 +259,28 @@ async fn every_finding_is_told_and_the_worst_one_decides() {
     suite.advance(&second, "start").await;
     suite.advance(&second, "complete").await;
     let scan = suite.scan(&second, &other).await;
-    judged(&scan, "stop", &["case_closed", "expired", "on_hold", "incomplete_label", "not_in_stock"]);
-    let severities: Vec<&str> =
-        scan["findings"].as_array().expect("findings").iter().filter_map(|one| one["severity"].as_str()).collect();
-    assert_eq!(severities, ["stop", "stop", "stop", "look", "look"], "worst first");
+    judged(
+        &scan,
+        "stop",
+        &[
+            "case_closed",
+            "expired",
+            "on_hold",
+            "incomplete_label",
+            "not_in_stock",
+        ],
+    );
+    let severities: Vec<&str> = scan["findings"]
+        .as_array()
+        .expect("findings")
+        .iter()
+        .filter_map(|one| one["severity"].as_str())
+        .collect();
+    assert_eq!(
+        severities,
+        ["stop", "stop", "stop", "look", "look"],
+        "worst first"
+    );
 }
 
 #[actix_web::test]
@@ -220,7 +297,9 @@ async fn a_piece_whose_record_says_another_lot_is_shown() {
 async fn of_two_expiry_dates_the_earlier_one_counts() {
     let suite = Suite::start().await;
     let cannula = suite.cannula().await;
-    suite.receive(&Label::of(&cannula.gtin).expiry("260131").lot("A"), 1).await;
+    suite
+        .receive(&Label::of(&cannula.gtin).expiry("260131").lot("A"), 1)
+        .await;
     let case = suite.case().await;
     let scan = suite.scan(&case, &cannula.of_lot("A")).await;
     judged(&scan, "stop", &["expired", "record_differs"]);

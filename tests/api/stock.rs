@@ -1,9 +1,9 @@
 //! Receiving, and what is on hand: always the sum of what moved.
 
+use crate::harness::Suite;
 use crate::harness::client::text;
 use crate::harness::labels::{Label, fresh_gtin};
 use crate::harness::suite::{findings, judged};
-use crate::harness::Suite;
 use rand::rngs::StdRng;
 use rand::{RngExt, SeedableRng};
 use serde_json::{Value, json};
@@ -20,13 +20,22 @@ fn line(suite: &Suite, more: Value) -> Value {
 async fn a_box_is_counted_in_units_of_use() {
     let suite = Suite::start().await;
     let (unit, boxed) = (fresh_gtin(), fresh_gtin());
-    let identifiers = json!([{"agency": "gs1", "code": unit}, {"agency": "gs1", "code": boxed, "quantity": 10}]);
+    let identifiers =
+        json!([{"agency": "gs1", "code": unit}, {"agency": "gs1", "code": boxed, "quantity": 10}]);
     suite.product(json!({"identifiers": identifiers})).await;
-    let receipt = suite.receive(&Label::of(&boxed).expiry("281231").lot("A"), 3).await;
+    let receipt = suite
+        .receive(&Label::of(&boxed).expiry("281231").lot("A"), 3)
+        .await;
     assert_eq!(receipt["lines"][0]["quantity"], 3);
     assert_eq!(receipt["lines"][0]["units"], 30);
     let case = suite.case().await;
-    judged(&suite.scan(&case, &Label::of(&unit).expiry("281231").lot("A")).await, "taken", &[]);
+    judged(
+        &suite
+            .scan(&case, &Label::of(&unit).expiry("281231").lot("A"))
+            .await,
+        "taken",
+        &[],
+    );
     let stock = suite.circulator.get("/v1/stock").await.expect(200);
     assert_eq!(stock["items"][0]["quantity"], 29);
 }
@@ -35,12 +44,27 @@ async fn a_box_is_counted_in_units_of_use() {
 async fn a_typed_line_is_received_like_a_scanned_one() {
     let suite = Suite::start().await;
     let cannula = suite.cannula().await;
-    let typed = json!({"identifier": cannula.gtin, "lot": "A", "expires_on": "2028-12-31", "quantity": 4});
-    let receipt = suite.materials.post("/v1/receipts", &line(&suite, typed)).await.expect(201);
+    let typed =
+        json!({"identifier": cannula.gtin, "lot": "A", "expires_on": "2028-12-31", "quantity": 4});
+    let receipt = suite
+        .materials
+        .post("/v1/receipts", &line(&suite, typed))
+        .await
+        .expect(201);
     let scanned = suite.receive(&cannula.of_lot("A"), 1).await;
     assert_eq!(receipt["lines"][0]["lot_id"], scanned["lines"][0]["lot_id"]);
-    let lot = suite.circulator.get(&format!("/v1/lots/{}", text(&scanned["lines"][0], "lot_id"))).await.expect(200);
-    assert_eq!((&lot["received"], &lot["used"], &lot["number"]), (&json!(5), &json!(0), &json!("A")));
+    let lot = suite
+        .circulator
+        .get(&format!(
+            "/v1/lots/{}",
+            text(&scanned["lines"][0], "lot_id")
+        ))
+        .await
+        .expect(200);
+    assert_eq!(
+        (&lot["received"], &lot["used"], &lot["number"]),
+        (&json!(5), &json!(0), &json!("A"))
+    );
     assert_eq!(lot["expires_on"], "2028-12-31");
 }
 
@@ -49,14 +73,22 @@ async fn a_short_dated_or_held_lot_is_flagged_at_the_dock_and_still_taken_in() {
     let suite = Suite::start().await;
     let cannula = suite.cannula().await;
     // The clock stands at 2026-03-10; the policy's start is 182 days: through 2026-09-08.
-    let soon = suite.receive(&Label::of(&cannula.gtin).expiry("260908").lot("SOON"), 1).await;
+    let soon = suite
+        .receive(&Label::of(&cannula.gtin).expiry("260908").lot("SOON"), 1)
+        .await;
     assert_eq!(findings(&soon["lines"][0]), ["short_dated"]);
-    let later = suite.receive(&Label::of(&cannula.gtin).expiry("260909").lot("LATER"), 1).await;
+    let later = suite
+        .receive(&Label::of(&cannula.gtin).expiry("260909").lot("LATER"), 1)
+        .await;
     assert_eq!(findings(&later["lines"][0]), Vec::<&str>::new());
-    let over = suite.receive(&Label::of(&cannula.gtin).expiry("260309").lot("OVER"), 1).await;
+    let over = suite
+        .receive(&Label::of(&cannula.gtin).expiry("260309").lot("OVER"), 1)
+        .await;
     assert_eq!(findings(&over["lines"][0]), ["expired"]);
     suite.hold("lot", &text(&later["lines"][0], "lot_id")).await;
-    let held = suite.receive(&Label::of(&cannula.gtin).expiry("260909").lot("LATER"), 2).await;
+    let held = suite
+        .receive(&Label::of(&cannula.gtin).expiry("260909").lot("LATER"), 2)
+        .await;
     assert_eq!(findings(&held["lines"][0]), ["on_hold"]);
     assert_eq!(held["lines"][0]["units"], 2);
 }
@@ -86,7 +118,11 @@ async fn a_receipt_is_taken_in_whole_or_not_at_all() {
         {"text": cannula.of_lot("A").text(), "quantity": 1, "location_id": suite.shelf},
         {"text": cannula.of_lot("B").text(), "quantity": 1, "location_id": uuid::Uuid::new_v4()},
     ]});
-    let problem = suite.materials.post("/v1/receipts", &lines).await.problem(400, "invalid");
+    let problem = suite
+        .materials
+        .post("/v1/receipts", &lines)
+        .await
+        .problem(400, "invalid");
     assert_eq!(problem["errors"][0]["pointer"], "/lines/1/location_id");
     assert!(suite.stock().await.is_empty());
     let listed = suite.materials.get("/v1/receipts").await.expect(200);
@@ -100,20 +136,36 @@ async fn lines_that_cannot_be_received_are_refused_by_field() {
     let label = handpiece.piece("A", "SN-1").text();
     let wrong = [
         (json!({}), "/lines/0"),
-        (json!({"text": label, "identifier": handpiece.gtin}), "/lines/0"),
+        (
+            json!({"text": label, "identifier": handpiece.gtin}),
+            "/lines/0",
+        ),
         (json!({"text": label, "quantity": 0}), "/lines/0/quantity"),
         (json!({"text": label, "quantity": 2}), "/lines/0/quantity"),
         (json!({"text": label, "lot": "B"}), "/lines/0/lot"),
         (json!({"text": "no label at all"}), "/lines/0/text"),
-        (json!({"identifier": "no identifier"}), "/lines/0/identifier"),
+        (
+            json!({"identifier": "no identifier"}),
+            "/lines/0/identifier",
+        ),
         (json!({"text": "]C11728123110L2611A"}), "/lines/0"),
     ];
     for (body, pointer) in wrong {
-        let problem = suite.materials.post("/v1/receipts", &line(&suite, body.clone())).await.problem(400, "invalid");
+        let problem = suite
+            .materials
+            .post("/v1/receipts", &line(&suite, body.clone()))
+            .await
+            .problem(400, "invalid");
         let errors = problem["errors"].as_array().expect("errors");
-        assert!(errors.iter().any(|error| error["pointer"] == pointer), "{body}: {pointer} is not named in {problem}");
+        assert!(
+            errors.iter().any(|error| error["pointer"] == pointer),
+            "{body}: {pointer} is not named in {problem}"
+        );
     }
-    let none = suite.materials.post("/v1/receipts", &json!({"lines": []})).await;
+    let none = suite
+        .materials
+        .post("/v1/receipts", &json!({"lines": []}))
+        .await;
     none.problem(400, "invalid");
 }
 
@@ -122,18 +174,32 @@ async fn stock_is_listed_first_to_expire_first_and_page_by_page() {
     let suite = Suite::start().await;
     let cannula = suite.cannula().await;
     for expiry in ["280630", "270131", "291231", "270228", "281031"] {
-        suite.receive(&Label::of(&cannula.gtin).expiry(expiry).lot(expiry), 1).await;
+        suite
+            .receive(&Label::of(&cannula.gtin).expiry(expiry).lot(expiry), 1)
+            .await;
     }
     let mut seen = Vec::new();
     let mut path = "/v1/stock?limit=2".to_owned();
     loop {
         let page = suite.circulator.get(&path).await.expect(200);
-        seen.extend(page["items"].as_array().expect("items").iter().map(|item| text(item, "lot")));
-        let Some(next) = page["next"].as_str() else { break };
+        seen.extend(
+            page["items"]
+                .as_array()
+                .expect("items")
+                .iter()
+                .map(|item| text(item, "lot")),
+        );
+        let Some(next) = page["next"].as_str() else {
+            break;
+        };
         path = format!("/v1/stock?limit=2&cursor={next}");
     }
     assert_eq!(seen, ["270131", "270228", "280630", "281031", "291231"]);
-    let outdated = suite.circulator.get("/v1/stock?expires_before=2028-01-01").await.expect(200);
+    let outdated = suite
+        .circulator
+        .get("/v1/stock?expires_before=2028-01-01")
+        .await
+        .expect(200);
     assert_eq!(outdated["items"].as_array().map(Vec::len), Some(2));
 }
 
@@ -152,11 +218,19 @@ async fn after_any_sequence_of_operations_stock_is_the_sum_of_its_movements() {
     for _ in 0..120 {
         let lot = ["A", "B", "C"][random.random_range(0..3)];
         let serial = format!("{lot}{}", random.random_range(0..3));
-        let label = if random.random() { cannula.of_lot(lot) } else { handpiece.piece(lot, &serial) };
+        let label = if random.random() {
+            cannula.of_lot(lot)
+        } else {
+            handpiece.piece(lot, &serial)
+        };
         let case = cases[random.random_range(0..cases.len())].clone();
         match random.random_range(0..10) {
             0..=1 => {
-                let quantity = if label.serial.is_some() { 1 } else { random.random_range(1..4) };
+                let quantity = if label.serial.is_some() {
+                    1
+                } else {
+                    random.random_range(1..4)
+                };
                 suite.receive(&label, quantity).await;
             }
             2..=6 => {
@@ -169,17 +243,25 @@ async fn after_any_sequence_of_operations_stock_is_the_sum_of_its_movements() {
             7 if !taken.is_empty() => {
                 let (case, scan) = taken.swap_remove(random.random_range(0..taken.len()));
                 let path = format!("/v1/cases/{case}/scans/{}/strike", text(&scan, "id"));
-                suite.circulator.post(&path, &json!({"reason": "A random strike"})).await.expect(200);
+                suite
+                    .circulator
+                    .post(&path, &json!({"reason": "A random strike"}))
+                    .await
+                    .expect(200);
             }
             8 if !taken.is_empty() => {
                 let at = random.random_range(0..taken.len());
                 let (case, scan) = &taken[at];
-                let disposition = ["used", "wasted", "opened_unused", "returned", "failed"][random.random_range(0..5)];
+                let disposition = ["used", "wasted", "opened_unused", "returned", "failed"]
+                    [random.random_range(0..5)];
                 let path = format!("/v1/cases/{case}/scans/{}", text(scan, "id"));
                 let shown = suite.circulator.get(&path).await.expect(200);
                 let version = shown["item"]["version"].as_i64().expect("a version");
                 let body = json!({"disposition": disposition, "reason": "A random disposition"});
-                let reply = suite.circulator.put(&format!("{path}/disposition"), version, &body).await;
+                let reply = suite
+                    .circulator
+                    .put(&format!("{path}/disposition"), version, &body)
+                    .await;
                 assert!(matches!(reply.status, 200 | 409), "{}", reply.text());
             }
             _ => cases.push(suite.case().await),
@@ -195,11 +277,17 @@ async fn check_sums(suite: &Suite) {
          USING (lot_id, location_id) WHERE l.quantity IS DISTINCT FROM m.quantity";
     let database = &suite.service.site.database;
     let differing = database.rows(differing).await;
-    assert!(differing.is_empty(), "stock is not the sum of its movements: {differing:?}");
+    assert!(
+        differing.is_empty(),
+        "stock is not the sum of its movements: {differing:?}"
+    );
     // A piece on hand by its movements is not claimed, and none is on hand twice.
     let misplaced = "SELECT m.unit_id, sum(m.quantity) FROM movements m LEFT JOIN unit_claims c ON c.unit_id = m.unit_id \
          WHERE m.unit_id IS NOT NULL GROUP BY m.unit_id, c.unit_id \
          HAVING sum(m.quantity) NOT IN (0, 1) OR (sum(m.quantity) = 1) = (c.unit_id IS NOT NULL)";
     let misplaced = database.rows(misplaced).await;
-    assert!(misplaced.is_empty(), "pieces are on hand and claimed, or neither, or twice: {misplaced:?}");
+    assert!(
+        misplaced.is_empty(),
+        "pieces are on hand and claimed, or neither, or twice: {misplaced:?}"
+    );
 }

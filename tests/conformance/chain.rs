@@ -12,11 +12,19 @@ pub async fn holds(service: &Service, facility: Uuid) {
     for (position, (hash, body)) in entries.iter().enumerate() {
         let entry: serde_json::Value = serde_json::from_str(body).expect("an entry is JSON");
         assert_eq!(entry["position"], position);
-        assert_eq!(entry["previous"], previous, "entry {position} does not follow");
-        previous = hex(&Sha256::new().chain_update([0]).chain_update(body).finalize());
+        assert_eq!(
+            entry["previous"], previous,
+            "entry {position} does not follow"
+        );
+        previous = hex(&Sha256::new()
+            .chain_update([0])
+            .chain_update(body)
+            .finalize());
         assert_eq!(*hash, previous, "entry {position} has another hash");
     }
-    let head = format!("SELECT size || ' ' || encode(hash, 'hex') FROM ledger_heads WHERE facility_id = '{facility}'");
+    let head = format!(
+        "SELECT size || ' ' || encode(hash, 'hex') FROM ledger_heads WHERE facility_id = '{facility}'"
+    );
     let head = service.site.database.column(&head).await;
     assert_eq!(head, [format!("{} {previous}", entries.len())]);
 }

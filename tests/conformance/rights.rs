@@ -9,15 +9,27 @@ use tokio_postgres::Client;
 use tokio_postgres::error::SqlState;
 
 /// Tables whose rows stay as they were written.
-const APPEND_ONLY: &[&str] =
-    &["ledger_entries", "scans", "movements", "strikes", "signatures", "receipts", "receipt_lines", "parcels"];
+const APPEND_ONLY: &[&str] = &[
+    "ledger_entries",
+    "scans",
+    "movements",
+    "strikes",
+    "signatures",
+    "receipts",
+    "receipt_lines",
+    "parcels",
+];
 
 async fn refused(client: &Client, statement: &str) {
     let error = match client.batch_execute(statement).await {
         Ok(()) => panic!("{statement} is possible"),
         Err(error) => error,
     };
-    assert_eq!(error.code(), Some(&SqlState::INSUFFICIENT_PRIVILEGE), "{statement}: {error}");
+    assert_eq!(
+        error.code(),
+        Some(&SqlState::INSUFFICIENT_PRIVILEGE),
+        "{statement}: {error}"
+    );
 }
 
 #[actix_web::test]
@@ -38,9 +50,17 @@ async fn the_services_login_is_nothing_but_a_member_of_lotwarden_app() {
 #[actix_web::test]
 async fn the_application_cannot_change_what_is_append_only() {
     let service = Service::start().await;
-    let client = service.site.database.application(service.site.facility).await;
+    let client = service
+        .site
+        .database
+        .application(service.site.facility)
+        .await;
     for table in APPEND_ONLY {
-        refused(&client, &format!("UPDATE {table} SET facility_id = facility_id")).await;
+        refused(
+            &client,
+            &format!("UPDATE {table} SET facility_id = facility_id"),
+        )
+        .await;
         refused(&client, &format!("DELETE FROM {table}")).await;
         refused(&client, &format!("TRUNCATE {table}")).await;
     }
@@ -60,7 +80,10 @@ async fn not_even_the_owner_can_change_an_entry() {
     refused(&owner, "DELETE FROM ledger_entries").await;
     // ENABLE ALWAYS: also where replication turns ordinary triggers off.
     let superuser = service.site.database.superuser().await;
-    superuser.batch_execute("SET session_replication_role = replica").await.expect("a superuser may");
+    superuser
+        .batch_execute("SET session_replication_role = replica")
+        .await
+        .expect("a superuser may");
     refused(&superuser, "DELETE FROM ledger_entries").await;
     refused(&superuser, "UPDATE ledger_heads SET size = 0").await;
 }
@@ -69,18 +92,37 @@ async fn not_even_the_owner_can_change_an_entry() {
 async fn a_head_only_advances() {
     let service = Service::start().await;
     service.role(Role::Circulator).await;
-    let client = service.site.database.application(service.site.facility).await;
+    let client = service
+        .site
+        .database
+        .application(service.site.facility)
+        .await;
     refused(&client, "UPDATE ledger_heads SET size = size - 1").await;
     refused(&client, "UPDATE ledger_heads SET size = size").await;
-    refused(&client, "UPDATE ledger_heads SET size = size + 1, at = at - interval '1 second'").await;
-    refused(&client, "UPDATE ledger_heads SET facility_id = gen_random_uuid(), size = size + 1").await;
-    client.batch_execute("BEGIN; UPDATE ledger_heads SET size = size + 1; ROLLBACK").await.expect("forwards it may");
+    refused(
+        &client,
+        "UPDATE ledger_heads SET size = size + 1, at = at - interval '1 second'",
+    )
+    .await;
+    refused(
+        &client,
+        "UPDATE ledger_heads SET facility_id = gen_random_uuid(), size = size + 1",
+    )
+    .await;
+    client
+        .batch_execute("BEGIN; UPDATE ledger_heads SET size = size + 1; ROLLBACK")
+        .await
+        .expect("forwards it may");
 }
 
 #[actix_web::test]
 async fn the_application_cannot_make_or_change_facilities_roles_or_tables() {
     let service = Service::start().await;
-    let client = service.site.database.application(service.site.facility).await;
+    let client = service
+        .site
+        .database
+        .application(service.site.facility)
+        .await;
     let statements = [
         "INSERT INTO facilities VALUES (gen_random_uuid(), 'Elsewhere', 'UTC', '\\x00', now())",
         "UPDATE facilities SET name = 'Other'",
@@ -121,23 +163,50 @@ async fn the_application_sees_and_writes_the_rows_of_its_facility_only() {
              AND column_name = 'facility_id' AND table_name <> 'logins' ORDER BY 1",
         )
         .await;
-    assert!(tables.len() > 20, "too few tables were looked at: {tables:?}");
+    assert!(
+        tables.len() > 20,
+        "too few tables were looked at: {tables:?}"
+    );
     let own = site.database.application(site.facility).await;
     let elsewhere = site.database.application(other).await;
     let nowhere = site.database.application(uuid::Uuid::nil()).await;
     for table in tables {
-        let count = format!("SELECT count(*) FROM {table} WHERE facility_id = '{}'", site.facility);
-        let seen = async |client: &Client| crate::harness::database::rows(client, &count).await[0][0].clone();
+        let count = format!(
+            "SELECT count(*) FROM {table} WHERE facility_id = '{}'",
+            site.facility
+        );
+        let seen = async |client: &Client| {
+            crate::harness::database::rows(client, &count).await[0][0].clone()
+        };
         let there = seen(&own).await;
-        assert_ne!(there.as_deref(), Some("0"), "{table} has no row, so nothing is shown about it");
-        assert_eq!(seen(&elsewhere).await.as_deref(), Some("0"), "{table} is seen from another facility");
-        assert_eq!(seen(&nowhere).await.as_deref(), Some("0"), "{table} is seen from no facility");
+        assert_ne!(
+            there.as_deref(),
+            Some("0"),
+            "{table} has no row, so nothing is shown about it"
+        );
+        assert_eq!(
+            seen(&elsewhere).await.as_deref(),
+            Some("0"),
+            "{table} is seen from another facility"
+        );
+        assert_eq!(
+            seen(&nowhere).await.as_deref(),
+            Some("0"),
+            "{table} is seen from no facility"
+        );
         let all = site.database.column(&count).await;
-        assert_eq!(there.as_deref(), Some(&*all[0]), "{table} is not seen whole by its own facility");
+        assert_eq!(
+            there.as_deref(),
+            Some(&*all[0]),
+            "{table} is not seen whole by its own facility"
+        );
     }
     refused(
         &elsewhere,
-        &format!("INSERT INTO stations VALUES ('{}', gen_random_uuid(), 'Smuggled', now())", site.facility),
+        &format!(
+            "INSERT INTO stations VALUES ('{}', gen_random_uuid(), 'Smuggled', now())",
+            site.facility
+        ),
     )
     .await;
 }
@@ -156,12 +225,20 @@ async fn a_write_that_the_ledger_does_not_take_leaves_nothing() {
         )
         .await
         .expect("a trigger can be made");
-    let reply = administrator.post("/v1/stations", &json!({"name": "Room 2"})).await;
+    let reply = administrator
+        .post("/v1/stations", &json!({"name": "Room 2"}))
+        .await;
     reply.problem(503, "unavailable");
     // RFC 9110, 15.6.4: a 503 may say when to come back.
     assert!(reply.header("retry-after").is_some());
-    superuser.batch_execute("DROP TRIGGER no_room ON ledger_entries").await.expect("the disk has room again");
+    superuser
+        .batch_execute("DROP TRIGGER no_room ON ledger_entries")
+        .await
+        .expect("the disk has room again");
     let listed = administrator.get("/v1/stations").await.expect(200);
     assert_eq!(listed["items"], json!([]));
-    administrator.post("/v1/stations", &json!({"name": "Room 2"})).await.expect(201);
+    administrator
+        .post("/v1/stations", &json!({"name": "Room 2"}))
+        .await
+        .expect(201);
 }

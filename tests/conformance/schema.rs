@@ -9,12 +9,20 @@ use uuid::Uuid;
 /// The schema as pg_dump writes it, without what differs from call to call.
 fn dump(database: &str) -> String {
     let url = cluster().superuser_url(database);
-    let output = Command::new("pg_dump").args(["--schema-only", "--dbname", &url]).output();
+    let output = Command::new("pg_dump")
+        .args(["--schema-only", "--dbname", &url])
+        .output();
     let output = output.expect("pg_dump is installed with PostgreSQL's client programs");
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    assert!(
+        output.status.success(),
+        "{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
     let text = String::from_utf8(output.stdout).expect("UTF-8");
     // Newer versions of pg_dump guard their output with a random word (CVE-2025-8714).
-    let lines = text.lines().filter(|line| !line.starts_with("\\restrict") && !line.starts_with("\\unrestrict"));
+    let lines = text
+        .lines()
+        .filter(|line| !line.starts_with("\\restrict") && !line.starts_with("\\unrestrict"));
     lines.collect::<Vec<_>>().join("\n")
 }
 
@@ -39,8 +47,14 @@ async fn up_down_up_leaves_the_same_schema_and_down_leaves_nothing() {
     let left: Vec<String> = database
         .column("SELECT relname FROM pg_class JOIN pg_namespace n ON n.oid = relnamespace WHERE nspname = 'public' AND relname NOT LIKE '\\_\\_diesel%'")
         .await;
-    assert_eq!(left, Vec::<String>::new(), "down leaves tables, indexes or sequences");
-    let functions = database.column("SELECT proname FROM pg_proc WHERE pronamespace = 'public'::regnamespace").await;
+    assert_eq!(
+        left,
+        Vec::<String>::new(),
+        "down leaves tables, indexes or sequences"
+    );
+    let functions = database
+        .column("SELECT proname FROM pg_proc WHERE pronamespace = 'public'::regnamespace")
+        .await;
     assert_eq!(functions, Vec::<String>::new(), "down leaves functions");
     assert_ne!(without_history, first);
     assert_ne!(empty, first);
@@ -48,7 +62,10 @@ async fn up_down_up_leaves_the_same_schema_and_down_leaves_nothing() {
     migrations::up(&owner).expect("up again");
     let second = dump(&database.name);
     assert_eq!(first, second);
-    assert_eq!(migrations::up(&owner).expect("nothing to do"), Vec::<String>::new());
+    assert_eq!(
+        migrations::up(&owner).expect("nothing to do"),
+        Vec::<String>::new()
+    );
 }
 
 #[actix_web::test]
@@ -62,8 +79,14 @@ async fn two_processes_may_migrate_at_once() {
     let other = owner.clone();
     let second = std::thread::spawn(move || migrations::up(&other).map(|applied| applied.len()));
     let first = migrations::up(&owner).expect("up").len();
-    let second = second.join().expect("a thread").expect("up at the same time");
-    assert!(first == 0 || second == 0, "both applied migrations: {first} and {second}");
+    let second = second
+        .join()
+        .expect("a thread")
+        .expect("up at the same time");
+    assert!(
+        first == 0 || second == 0,
+        "both applied migrations: {first} and {second}"
+    );
     assert!(first + second >= 5);
 }
 
@@ -83,7 +106,10 @@ async fn every_constraint_is_named_for_the_rule_it_keeps() {
     let count = database
         .column("SELECT count(*) FROM pg_constraint WHERE connamespace = 'public'::regnamespace")
         .await;
-    assert!(count[0].parse::<u32>().expect("a number") > 50, "too few constraints were looked at");
+    assert!(
+        count[0].parse::<u32>().expect("a number") > 50,
+        "too few constraints were looked at"
+    );
 }
 
 #[actix_web::test]

@@ -13,9 +13,13 @@ struct SmallDisk(PathBuf);
 impl SmallDisk {
     /// None where this account may not mount.
     fn mount() -> Option<Self> {
-        let path = std::env::temp_dir().join(format!("lotwarden-disk-{}", uuid::Uuid::new_v4().simple()));
+        let path =
+            std::env::temp_dir().join(format!("lotwarden-disk-{}", uuid::Uuid::new_v4().simple()));
         std::fs::create_dir(&path).ok()?;
-        let mounted = Command::new("mount").args(["-t", "tmpfs", "-o", "size=256m,mode=0755", "tmpfs"]).arg(&path).output();
+        let mounted = Command::new("mount")
+            .args(["-t", "tmpfs", "-o", "size=256m,mode=0755", "tmpfs"])
+            .arg(&path)
+            .output();
         let mounted = mounted.is_ok_and(|output| output.status.success());
         if !mounted {
             let _ = std::fs::remove_dir(&path);
@@ -49,7 +53,9 @@ impl Drop for SmallDisk {
 #[actix_web::test]
 async fn a_full_disk_gives_503_and_loses_nothing() {
     let Some(disk) = SmallDisk::mount() else {
-        eprintln!("skipped: a small file system cannot be mounted here (it takes root and the right to mount)");
+        eprintln!(
+            "skipped: a small file system cannot be mounted here (it takes root and the right to mount)"
+        );
         return;
     };
     // Declared after the disk, so that it ends before.
@@ -63,7 +69,9 @@ async fn a_full_disk_gives_503_and_loses_nothing() {
     // The callers end by themselves when each has met a 503.
     for caller in callers {
         let ended = actix_web::rt::time::timeout(Duration::from_secs(120), caller).await;
-        ended.expect("a caller that meets a full disk is refused").expect("a caller ended in order");
+        ended
+            .expect("a caller that meets a full disk is refused")
+            .expect("a caller ended in order");
     }
     disk.free();
     // PostgreSQL may have stopped itself, because it could not write its log.

@@ -54,9 +54,19 @@ impl Load {
                 "procedure": "Suction lipectomy, flanks", "location_id": room,
                 "practitioner_id": caller.person, "scheduled_for": "2026-03-11T08:30:00Z",
             });
-            cases.push(text(&caller.post("/v1/cases", &body).await.expect(201), "id"));
+            cases.push(text(
+                &caller.post("/v1/cases", &body).await.expect(201),
+                "id",
+            ));
         }
-        Self { caller, cases, gtin, count: Arc::default(), stop: Arc::default(), account: Arc::default() }
+        Self {
+            caller,
+            cases,
+            gtin,
+            count: Arc::default(),
+            stop: Arc::default(),
+            account: Arc::default(),
+        }
     }
 
     /// The same account at a service that was started again.
@@ -67,7 +77,9 @@ impl Load {
     fn next(&self) -> Sent {
         let number = self.count.fetch_add(1, Ordering::Relaxed);
         // Every fifth is of a lot that was never met, which takes another way through the recorder.
-        let label = Label::of(&self.gtin).expiry("401231").lot(&format!("L{}", number / 5));
+        let label = Label::of(&self.gtin)
+            .expiry("401231")
+            .lot(&format!("L{}", number / 5));
         let case = self.cases[number as usize % self.cases.len()].clone();
         Sent {
             key: Uuid::new_v4().to_string(),
@@ -78,13 +90,20 @@ impl Load {
 
     async fn send(&self, sent: &Sent) -> Result<Reply, reqwest::Error> {
         let path = format!("/v1/cases/{}/scans", sent.case);
-        self.caller.request(Method::POST, &path).key(&sent.key).json(&sent.body).try_send().await
+        self.caller
+            .request(Method::POST, &path)
+            .key(&sent.key)
+            .json(&sent.body)
+            .try_send()
+            .await
     }
 
     /// Starts callers that scan until they are stopped or refused.
     pub fn start(&self) -> Vec<actix_web::rt::task::JoinHandle<()>> {
         self.stop.store(false, Ordering::SeqCst);
-        (0..CALLERS).map(|_| actix_web::rt::spawn(self.clone().scan_on())).collect()
+        (0..CALLERS)
+            .map(|_| actix_web::rt::spawn(self.clone().scan_on()))
+            .collect()
     }
 
     async fn scan_on(self) {
@@ -107,7 +126,11 @@ impl Load {
             }
             Ok(reply) => {
                 assert_eq!(reply.status, 503, "{}", reply.text());
-                assert!(matches!(reply.json()["code"].as_str(), Some("unavailable" | "busy")), "{}", reply.text());
+                assert!(
+                    matches!(reply.json()["code"].as_str(), Some("unavailable" | "busy")),
+                    "{}",
+                    reply.text()
+                );
                 assert!(reply.header("retry-after").is_some());
                 account.open.push(sent);
                 false
@@ -134,7 +157,11 @@ impl Load {
             if open.is_empty() {
                 return;
             }
-            assert!(Instant::now() < until, "{} requests are not acknowledged after a minute", open.len());
+            assert!(
+                Instant::now() < until,
+                "{} requests are not acknowledged after a minute",
+                open.len()
+            );
             for sent in open {
                 if !self.settle(sent).await {
                     actix_web::rt::time::sleep(Duration::from_millis(200)).await;
@@ -144,12 +171,21 @@ impl Load {
     }
 
     pub fn acknowledged(&self) -> usize {
-        self.account.lock().expect("no caller panicked").acknowledged.len()
+        self.account
+            .lock()
+            .expect("no caller panicked")
+            .acknowledged
+            .len()
     }
 
     /// Everything acknowledged must be there once, nothing else, and the ledger must verify.
     pub async fn check(&self, instance: &Instance) {
-        let account = self.account.lock().expect("no caller panicked").acknowledged.clone();
+        let account = self
+            .account
+            .lock()
+            .expect("no caller panicked")
+            .acknowledged
+            .clone();
         let mut there = Vec::new();
         for case in &self.cases {
             there.extend(self.all(&format!("/v1/cases/{case}/scans?limit=200")).await);
@@ -157,12 +193,23 @@ impl Load {
         let found: BTreeSet<String> = there.iter().map(|scan| text(scan, "id")).collect();
         let expected: BTreeSet<String> = account.values().map(|scan| text(scan, "id")).collect();
         let lost: Vec<_> = expected.difference(&found).collect();
-        assert!(lost.is_empty(), "{} acknowledged scans are lost", lost.len());
-        assert_eq!(there.len(), account.len(), "a request is on record twice, or one that was given up");
+        assert!(
+            lost.is_empty(),
+            "{} acknowledged scans are lost",
+            lost.len()
+        );
+        assert_eq!(
+            there.len(),
+            account.len(),
+            "a request is on record twice, or one that was given up"
+        );
         let entries = self.all("/v1/ledger/entries?limit=200").await;
         for scan in account.values() {
             let position = scan["entry"]["position"].as_u64().expect("a position") as usize;
-            assert_eq!(entries[position]["hash"], scan["entry"]["hash"], "the entry of an acknowledged scan is another");
+            assert_eq!(
+                entries[position]["hash"], scan["entry"]["hash"],
+                "the entry of an acknowledged scan is another"
+            );
         }
         let verified = instance.run(&["ledger", "verify", "--json"], "");
         let verified: Value = serde_json::from_str(&verified).expect("JSON");
@@ -175,8 +222,14 @@ impl Load {
         let mut page = self.caller.get(path).await.expect(200);
         loop {
             all.extend(page["items"].as_array().expect("items").iter().cloned());
-            let Some(next) = page["next"].as_str() else { return all };
-            page = self.caller.get(&format!("{path}&cursor={next}")).await.expect(200);
+            let Some(next) = page["next"].as_str() else {
+                return all;
+            };
+            page = self
+                .caller
+                .get(&format!("{path}&cursor={next}"))
+                .await
+                .expect(200);
         }
     }
 }

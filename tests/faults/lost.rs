@@ -18,7 +18,11 @@ async fn a_stopped_database_gives_503_and_the_same_request_succeeds_once_it_is_b
     let path = format!("/v1/cases/{case}/scans");
     let scan = || {
         let body = json!({"text": "]d2010952000000000117401231", "another_piece": true});
-        caller.request(Method::POST, &path).key("one and the same").json(&body).send()
+        caller
+            .request(Method::POST, &path)
+            .key("one and the same")
+            .json(&body)
+            .send()
     };
     instance.stop_database();
     for _ in 0..3 {
@@ -29,7 +33,11 @@ async fn a_stopped_database_gives_503_and_the_same_request_succeeds_once_it_is_b
         assert!(problem.get("detail").is_none(), "{problem}");
     }
     caller.get("/v1/cases").await.problem(503, "unavailable");
-    instance.anybody().get("/readyz").await.problem(503, "unavailable");
+    instance
+        .anybody()
+        .get("/readyz")
+        .await
+        .problem(503, "unavailable");
     instance.anybody().get("/livez").await.expect(200);
 
     instance.start_database();
@@ -39,10 +47,18 @@ async fn a_stopped_database_gives_503_and_the_same_request_succeeds_once_it_is_b
         if reply.status == 201 {
             break reply;
         }
-        assert!(Instant::now() < until, "the service does not find its database again: {}", reply.text());
+        assert!(
+            Instant::now() < until,
+            "the service does not find its database again: {}",
+            reply.text()
+        );
         actix_web::rt::time::sleep(Duration::from_millis(200)).await;
     };
-    assert_eq!(recorded.header("idempotency-replayed"), None, "a request that got 503 was recorded");
+    assert_eq!(
+        recorded.header("idempotency-replayed"),
+        None,
+        "a request that got 503 was recorded"
+    );
     let again = scan().await;
     assert_eq!(again.body, recorded.body);
     assert_eq!(again.header("idempotency-replayed"), Some("true"));

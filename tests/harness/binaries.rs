@@ -27,12 +27,23 @@ fn directory() -> &'static PathBuf {
 fn built() -> PathBuf {
     let cargo = std::env::var_os("CARGO").unwrap_or_else(|| env!("CARGO").into());
     let status = Command::new(cargo)
-        .args(["build", "--quiet", "-p", "lotwarden", "-p", "lotwarden-verify", "--bins"])
+        .args([
+            "build",
+            "--quiet",
+            "-p",
+            "lotwarden",
+            "-p",
+            "lotwarden-verify",
+            "--bins",
+        ])
         .current_dir(root())
         .status();
     let built = status.expect("cargo can be run").success();
     assert!(built, "the programs under test do not build");
     // target/debug/deps/lotwarden-<hash> -> target/debug
     let own = std::env::current_exe().expect("this process has a file");
-    own.ancestors().nth(2).expect("cargo puts tests two levels down").to_owned()
+    own.ancestors()
+        .nth(2)
+        .expect("cargo puts tests two levels down")
+        .to_owned()
 }

@@ -42,7 +42,11 @@ impl Client {
 
     /// Posts with a fresh key.
     pub async fn post(&self, path: &str, body: &Value) -> Reply {
-        self.request(Method::POST, path).fresh_key().json(body).send().await
+        self.request(Method::POST, path)
+            .fresh_key()
+            .json(body)
+            .send()
+            .await
     }
 
     /// Posts a change to a version, with a fresh key.
@@ -59,7 +63,10 @@ impl Client {
 
     /// The same connection pool with another token.
     pub fn with_token(&self, token: &str) -> Self {
-        Self { token: Some(token.to_owned()), ..self.clone() }
+        Self {
+            token: Some(token.to_owned()),
+            ..self.clone()
+        }
     }
 }
 
@@ -99,7 +106,11 @@ impl Request {
     pub async fn try_send(self) -> Result<Reply, reqwest::Error> {
         let response = self.0.send().await?;
         let (status, headers) = (response.status().as_u16(), response.headers().clone());
-        Ok(Reply { status, headers, body: response.bytes().await?.to_vec() })
+        Ok(Reply {
+            status,
+            headers,
+            body: response.bytes().await?.to_vec(),
+        })
     }
 }
 
@@ -115,22 +126,38 @@ impl Reply {
     /// The body of an answer that must have this status.
     #[track_caller]
     pub fn expect(&self, status: u16) -> Value {
-        let reasons = || if self.status >= 500 { super::log::complaints() } else { String::new() };
+        let reasons = || {
+            if self.status >= 500 {
+                super::log::complaints()
+            } else {
+                String::new()
+            }
+        };
         assert_eq!(self.status, status, "{}{}", self.text(), reasons());
-        if self.body.is_empty() { Value::Null } else { self.json() }
+        if self.body.is_empty() {
+            Value::Null
+        } else {
+            self.json()
+        }
     }
 
     /// The body of a refusal that must be this problem.
     #[track_caller]
     pub fn problem(&self, status: u16, code: &str) -> Value {
         let problem = self.expect(status);
-        assert_eq!(self.header("content-type"), Some("application/problem+json"), "{problem}");
+        assert_eq!(
+            self.header("content-type"),
+            Some("application/problem+json"),
+            "{problem}"
+        );
         assert_eq!(problem["code"], code, "{problem}");
         problem
     }
 
     pub fn header(&self, name: &str) -> Option<&str> {
-        self.headers.get(name).map(|value| value.to_str().expect("an ASCII header"))
+        self.headers
+            .get(name)
+            .map(|value| value.to_str().expect("an ASCII header"))
     }
 }
 
@@ -138,11 +165,15 @@ impl Reply {
 #[track_caller]
 pub fn text(value: &Value, member: &str) -> String {
     let found = value[member].as_str();
-    found.unwrap_or_else(|| panic!("no text {member:?} in {value}")).to_owned()
+    found
+        .unwrap_or_else(|| panic!("no text {member:?} in {value}"))
+        .to_owned()
 }
 
 /// The version of a record.
 #[track_caller]
 pub fn version(value: &Value) -> i64 {
-    value["version"].as_i64().unwrap_or_else(|| panic!("no version in {value}"))
+    value["version"]
+        .as_i64()
+        .unwrap_or_else(|| panic!("no version in {value}"))
 }

@@ -25,7 +25,11 @@ pub struct Cluster {
 pub fn cluster() -> &'static Cluster {
     static CLUSTER: OnceLock<Cluster> = OnceLock::new();
     // On a thread of its own: the caller may stand inside a runtime.
-    CLUSTER.get_or_init(|| std::thread::spawn(make_ready).join().expect("the test cluster is ready"))
+    CLUSTER.get_or_init(|| {
+        std::thread::spawn(make_ready)
+            .join()
+            .expect("the test cluster is ready")
+    })
 }
 
 impl Cluster {
@@ -59,7 +63,9 @@ impl Cluster {
 
 /// Connects; the connection works in the background until the client is dropped.
 pub async fn connect(url: &str) -> Client {
-    let (client, connection) = tokio_postgres::connect(url, NoTls).await.expect("the database answers");
+    let (client, connection) = tokio_postgres::connect(url, NoTls)
+        .await
+        .expect("the database answers");
     tokio::spawn(connection);
     client
 }
@@ -67,7 +73,10 @@ pub async fn connect(url: &str) -> Client {
 /// Runs statements as the superuser.
 pub async fn as_superuser(database: &str, statements: &str) {
     let client = connect(&cluster().superuser_url(database)).await;
-    client.batch_execute(statements).await.expect("a superuser's statement");
+    client
+        .batch_execute(statements)
+        .await
+        .expect("a superuser's statement");
 }
 
 fn make_ready() -> Cluster {
@@ -77,10 +86,18 @@ fn make_ready() -> Cluster {
     };
     let superuser: Config = superuser.trim().parse().expect("a connection string");
     let template = format!("template_{}", std::process::id());
-    let cluster = Cluster { superuser, template };
-    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build();
-    runtime.expect("a runtime").block_on(make_template(&cluster));
-    lotwarden_store::migrations::up(&cluster.owner_url(&cluster.template)).expect("the template migrates");
+    let cluster = Cluster {
+        superuser,
+        template,
+    };
+    let runtime = tokio::runtime::Builder::new_current_thread()
+        .enable_all()
+        .build();
+    runtime
+        .expect("a runtime")
+        .block_on(make_template(&cluster));
+    lotwarden_store::migrations::up(&cluster.owner_url(&cluster.template))
+        .expect("the template migrates");
     cluster
 }
 
@@ -97,23 +114,42 @@ async fn make_template(cluster: &Cluster) {
         role("lotwarden_owner", "NOLOGIN"),
         role("lotwarden_app", "NOLOGIN"),
         role(SERVICE_LOGIN, &format!("LOGIN PASSWORD '{PASSWORD}'")),
-        role(MIGRATOR_LOGIN, &format!("LOGIN NOINHERIT PASSWORD '{PASSWORD}'")),
-        format!("GRANT lotwarden_app TO {SERVICE_LOGIN}; GRANT lotwarden_owner TO {MIGRATOR_LOGIN};"),
+        role(
+            MIGRATOR_LOGIN,
+            &format!("LOGIN NOINHERIT PASSWORD '{PASSWORD}'"),
+        ),
+        format!(
+            "GRANT lotwarden_app TO {SERVICE_LOGIN}; GRANT lotwarden_owner TO {MIGRATOR_LOGIN};"
+        ),
     ];
     for statement in statements {
-        client.batch_execute(&statement).await.expect("roles can be made");
+        client
+            .batch_execute(&statement)
+            .await
+            .expect("roles can be made");
     }
-    make_database(&client, &cluster.template, &cluster.superuser_url(&cluster.template)).await;
+    make_database(
+        &client,
+        &cluster.template,
+        &cluster.superuser_url(&cluster.template),
+    )
+    .await;
 }
 
 /// Makes an empty database that belongs to the owner role.
 pub async fn make_database(client: &Client, name: &str, superuser_url: &str) {
     let create = format!("CREATE DATABASE {name} OWNER lotwarden_owner");
-    client.batch_execute(&create).await.expect("a database can be made");
+    client
+        .batch_execute(&create)
+        .await
+        .expect("a database can be made");
     let inside = connect(superuser_url).await;
     let grants = "ALTER SCHEMA public OWNER TO lotwarden_owner; REVOKE ALL ON SCHEMA public FROM public; \
                   GRANT USAGE ON SCHEMA public TO lotwarden_app";
-    inside.batch_execute(grants).await.expect("the schema can be given to the owner");
+    inside
+        .batch_execute(grants)
+        .await
+        .expect("the schema can be given to the owner");
 }
 
 /// Starts a private cluster, and a shell that stops and removes it when this process is gone,
@@ -125,7 +161,10 @@ fn start_private() -> String {
     let run = |arguments: &[&str]| {
         let mut command = Command::new(&program);
         command.args(arguments).args(["--data-dir", &data_dir]);
-        let output = command.env_remove("LOTWARDEN_DATABASE_URL").output().expect("lotwarden runs");
+        let output = command
+            .env_remove("LOTWARDEN_DATABASE_URL")
+            .output()
+            .expect("lotwarden runs");
         let said = String::from_utf8_lossy(&output.stderr);
         assert!(output.status.success(), "lotwarden {arguments:?}: {said}");
         String::from_utf8(output.stdout).expect("UTF-8")

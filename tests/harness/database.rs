@@ -38,14 +38,20 @@ impl Database {
     pub async fn application(&self, facility: Uuid) -> Client {
         let client = connect(&self.service_url()).await;
         let enter = format!("SET ROLE lotwarden_app; SET lotwarden.facility = '{facility}'");
-        client.batch_execute(&enter).await.expect("the login is a member of lotwarden_app");
+        client
+            .batch_execute(&enter)
+            .await
+            .expect("the login is a member of lotwarden_app");
         client
     }
 
     /// A connection as the owner of the schema.
     pub async fn owner(&self) -> Client {
         let client = connect(&self.owner_url()).await;
-        client.batch_execute("SET ROLE lotwarden_owner").await.expect("the migrator may");
+        client
+            .batch_execute("SET ROLE lotwarden_owner")
+            .await
+            .expect("the migrator may");
         client
     }
 
@@ -57,7 +63,9 @@ impl Database {
     /// The first column of a query's rows.
     pub async fn column(&self, query: &str) -> Vec<String> {
         let rows = self.rows(query).await;
-        rows.into_iter().map(|row| row[0].clone().unwrap_or_default()).collect()
+        rows.into_iter()
+            .map(|row| row[0].clone().unwrap_or_default())
+            .collect()
     }
 }
 
@@ -65,9 +73,11 @@ impl Database {
 pub async fn rows(client: &Client, query: &str) -> Vec<Vec<Option<String>>> {
     let messages = client.simple_query(query).await.expect("a query of a test");
     let rows = messages.into_iter().filter_map(|message| match message {
-        SimpleQueryMessage::Row(row) => {
-            Some((0..row.len()).map(|at| row.get(at).map(str::to_owned)).collect())
-        }
+        SimpleQueryMessage::Row(row) => Some(
+            (0..row.len())
+                .map(|at| row.get(at).map(str::to_owned))
+                .collect(),
+        ),
         _ => None,
     });
     rows.collect()
@@ -77,8 +87,12 @@ impl Drop for Database {
     fn drop(&mut self) {
         let drop = format!("DROP DATABASE IF EXISTS {} WITH (FORCE)", self.name);
         let dropped = std::thread::spawn(move || {
-            let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build();
-            runtime.expect("a runtime").block_on(as_superuser("postgres", &drop));
+            let runtime = tokio::runtime::Builder::new_current_thread()
+                .enable_all()
+                .build();
+            runtime
+                .expect("a runtime")
+                .block_on(as_superuser("postgres", &drop));
         });
         // A database that stays is removed with its cluster.
         let _ = dropped.join();

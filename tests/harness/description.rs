@@ -31,11 +31,16 @@ pub fn operations() -> Vec<Operation> {
             let id = operation["operationId"].as_str();
             let security = operation["security"].as_array();
             operations.push(Operation {
-                id: id.unwrap_or_else(|| panic!("{method} {path} has no operationId")).to_owned(),
+                id: id
+                    .unwrap_or_else(|| panic!("{method} {path} has no operationId"))
+                    .to_owned(),
                 method: method.to_uppercase().parse().expect("a method"),
                 path: path.clone(),
                 // `security: [{}]` and `security: []` both mean that nothing is asked for.
-                public: security.is_some_and(|all| all.iter().all(|one| one.as_object().is_none_or(|one| one.is_empty()))),
+                public: security.is_some_and(|all| {
+                    all.iter()
+                        .all(|one| one.as_object().is_none_or(|one| one.is_empty()))
+                }),
                 parameters: parameters(operation),
             });
         }
@@ -45,10 +50,16 @@ pub fn operations() -> Vec<Operation> {
 
 /// The names of the path's parameters, and whether each is a whole number.
 fn parameters(operation: &Value) -> Vec<(String, bool)> {
-    let all = operation["parameters"].as_array().cloned().unwrap_or_default();
+    let all = operation["parameters"]
+        .as_array()
+        .cloned()
+        .unwrap_or_default();
     let in_path = all.iter().filter(|parameter| parameter["in"] == "path");
     let named = in_path.map(|parameter| {
-        let name = parameter["name"].as_str().expect("a parameter's name").to_owned();
+        let name = parameter["name"]
+            .as_str()
+            .expect("a parameter's name")
+            .to_owned();
         (name, parameter["schema"]["type"] == "integer")
     });
     named.collect()
@@ -62,12 +73,24 @@ impl Operation {
 
     /// The path with values in the place of its parameters.
     pub fn filled(&self, value: impl Fn(&str) -> String) -> String {
-        self.names().fold(self.path.clone(), |path, name| path.replace(&format!("{{{name}}}"), &value(name)))
+        self.names().fold(self.path.clone(), |path, name| {
+            path.replace(&format!("{{{name}}}"), &value(name))
+        })
     }
 
     /// The path to something that is not there.
     pub fn to_nothing(&self) -> String {
-        let whole = |name: &str| self.parameters.iter().any(|(known, whole)| known == name && *whole);
-        self.filled(|name| if whole(name) { "999999".to_owned() } else { Uuid::new_v4().to_string() })
+        let whole = |name: &str| {
+            self.parameters
+                .iter()
+                .any(|(known, whole)| known == name && *whole)
+        };
+        self.filled(|name| {
+            if whole(name) {
+                "999999".to_owned()
+            } else {
+                Uuid::new_v4().to_string()
+            }
+        })
     }
 }

@@ -29,8 +29,18 @@ impl Instance {
         let name = format!("lotwarden-instance-{}", Uuid::new_v4().simple());
         let instance = Self::of(directory.join(name), Vec::new());
         cluster::stop_afterwards(&binaries::lotwarden(), &instance.data_dir);
-        instance.run(&["facility", "add", "--name", "North Hill", "--zone", "UTC"], "");
-        let mut add = vec!["people", "add", "--login", "m.okafor", "--name", "Mina Okafor"];
+        instance.run(
+            &["facility", "add", "--name", "North Hill", "--zone", "UTC"],
+            "",
+        );
+        let mut add = vec![
+            "people",
+            "add",
+            "--login",
+            "m.okafor",
+            "--name",
+            "Mina Okafor",
+        ];
         for role in ["circulator", "practitioner", "materials", "compliance"] {
             add.extend(["--role", role]);
         }
@@ -45,14 +55,24 @@ impl Instance {
         let key_file = data_dir.join("master.key");
         let mut key = std::fs::OpenOptions::new();
         std::os::unix::fs::OpenOptionsExt::mode(key.create_new(true).write(true), 0o600);
-        let digits: String = master_key.iter().map(|byte| format!("{byte:02x}")).collect();
-        key.open(&key_file).and_then(|mut file| writeln!(file, "{digits}")).expect("a key file");
+        let digits: String = master_key
+            .iter()
+            .map(|byte| format!("{byte:02x}"))
+            .collect();
+        key.open(&key_file)
+            .and_then(|mut file| writeln!(file, "{digits}"))
+            .expect("a key file");
         let flags = ["--database-url", service_url, "--owner-url", owner_url];
         Self::of(data_dir, flags.map(str::to_owned).to_vec())
     }
 
     fn of(data_dir: PathBuf, flags: Vec<String>) -> Self {
-        Self { data_dir, flags, service: None, base: String::new() }
+        Self {
+            data_dir,
+            flags,
+            service: None,
+            base: String::new(),
+        }
     }
 
     fn command(&self, arguments: &[&str]) -> Command {
@@ -60,14 +80,21 @@ impl Instance {
         for (name, _) in std::env::vars().filter(|(name, _)| name.starts_with("LOTWARDEN_")) {
             command.env_remove(name);
         }
-        command.args(arguments).arg("--data-dir").arg(&self.data_dir).args(&self.flags);
+        command
+            .args(arguments)
+            .arg("--data-dir")
+            .arg(&self.data_dir)
+            .args(&self.flags);
         command
     }
 
     /// Runs a command to its end, however it ends.
     pub fn try_run(&self, arguments: &[&str], input: &str) -> Output {
         let mut command = self.command(arguments);
-        command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
+        command
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped());
         let mut child = command.spawn().expect("lotwarden runs");
         writeln!(child.stdin.take().expect("an input"), "{input}").expect("the input is taken");
         child.wait_with_output().expect("lotwarden ends")
@@ -83,16 +110,33 @@ impl Instance {
 
     /// Starts the service and waits until it is ready.
     pub fn serve(&mut self) {
-        let log = std::fs::File::options().create(true).append(true).open(self.data_dir.join("service.log"));
+        let log = std::fs::File::options()
+            .create(true)
+            .append(true)
+            .open(self.data_dir.join("service.log"));
         let log = log.expect("a log can be opened");
-        let mut command = self.command(&["serve", "--listen", "127.0.0.1:0", "--log", "warn", "--workers", "1"]);
-        command.args(["--requests-per-minute", "100000000"]).stdin(Stdio::null());
+        let mut command = self.command(&[
+            "serve",
+            "--listen",
+            "127.0.0.1:0",
+            "--log",
+            "warn",
+            "--workers",
+            "1",
+        ]);
+        command
+            .args(["--requests-per-minute", "100000000"])
+            .stdin(Stdio::null());
         command.stdout(Stdio::null()).stderr(log);
         self.service = Some(command.spawn().expect("lotwarden runs"));
         let status = self.try_run(&["status", "--json", "--wait", "60"], "");
         let said: Value = serde_json::from_slice(&status.stdout).expect("JSON");
         let log = || std::fs::read_to_string(self.data_dir.join("service.log")).unwrap_or_default();
-        assert!(status.status.success(), "the service is not ready: {said} {}", log());
+        assert!(
+            status.status.success(),
+            "the service is not ready: {said} {}",
+            log()
+        );
         self.base = text(&said, "address");
     }
 
@@ -102,13 +146,24 @@ impl Instance {
         let body = json!({"login": "m.okafor", "password": PASSWORD});
         let session = anybody.post("/v1/sessions", &body).await.expect(201);
         let person = text(&session["person"], "id").parse().expect("an id");
-        Client { person, ..anybody.with_token(&text(&session, "access_token")) }
+        Client {
+            person,
+            ..anybody.with_token(&text(&session, "access_token"))
+        }
     }
 
     pub fn anybody(&self) -> Client {
-        let http = reqwest::Client::builder().no_proxy().timeout(Duration::from_secs(30)).build();
+        let http = reqwest::Client::builder()
+            .no_proxy()
+            .timeout(Duration::from_secs(30))
+            .build();
         let http = http.expect("an HTTP client");
-        Client { http, base: self.base.clone(), token: None, person: Uuid::nil() }
+        Client {
+            http,
+            base: self.base.clone(),
+            token: None,
+            person: Uuid::nil(),
+        }
     }
 
     /// Kills the service as a power cut does.
@@ -132,8 +187,13 @@ impl Instance {
     pub fn kill_database(&self) {
         let file = self.data_dir.join("postgresql/data/postmaster.pid");
         let text = std::fs::read_to_string(file).expect("the database runs");
-        let pid = text.lines().next().and_then(|line| line.trim().parse().ok()).and_then(Pid::from_raw);
-        kill_process(pid.expect("a process number"), Signal::KILL).expect("the database can be killed");
+        let pid = text
+            .lines()
+            .next()
+            .and_then(|line| line.trim().parse().ok())
+            .and_then(Pid::from_raw);
+        kill_process(pid.expect("a process number"), Signal::KILL)
+            .expect("the database can be killed");
     }
 
     pub fn start_database(&self) {

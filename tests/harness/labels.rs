@@ -21,7 +21,10 @@ pub fn gtin(item: u32) -> String {
 /// GS1 General Specifications, 7.9.1: weights 3 and 1 from the right, to the next ten.
 pub fn check_digit(body: &str) -> u32 {
     let digits = body.bytes().rev().map(|digit| u32::from(digit - b'0'));
-    let sum: u32 = digits.enumerate().map(|(at, digit)| if at % 2 == 0 { 3 * digit } else { digit }).sum();
+    let sum: u32 = digits
+        .enumerate()
+        .map(|(at, digit)| if at % 2 == 0 { 3 * digit } else { digit })
+        .sum();
     (10 - sum % 10) % 10
 }
 
@@ -37,19 +40,31 @@ pub struct Label {
 
 impl Label {
     pub fn of(gtin: &str) -> Self {
-        Self { gtin: gtin.to_owned(), ..Self::default() }
+        Self {
+            gtin: gtin.to_owned(),
+            ..Self::default()
+        }
     }
 
     pub fn expiry(self, expiry: &str) -> Self {
-        Self { expiry: Some(expiry.to_owned()), ..self }
+        Self {
+            expiry: Some(expiry.to_owned()),
+            ..self
+        }
     }
 
     pub fn lot(self, lot: &str) -> Self {
-        Self { lot: Some(lot.to_owned()), ..self }
+        Self {
+            lot: Some(lot.to_owned()),
+            ..self
+        }
     }
 
     pub fn serial(self, serial: &str) -> Self {
-        Self { serial: Some(serial.to_owned()), ..self }
+        Self {
+            serial: Some(serial.to_owned()),
+            ..self
+        }
     }
 
     /// The characters of a GS1 DataMatrix with its symbology identifier.

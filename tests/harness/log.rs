@@ -10,7 +10,10 @@ struct Lines;
 
 impl Write for Lines {
     fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
-        LINES.lock().expect("no test panics while logging").extend_from_slice(bytes);
+        LINES
+            .lock()
+            .expect("no test panics while logging")
+            .extend_from_slice(bytes);
         Ok(bytes.len())
     }
 
@@ -23,8 +26,13 @@ impl Write for Lines {
 pub fn keep() {
     static KEPT: OnceLock<()> = OnceLock::new();
     KEPT.get_or_init(|| {
-        let filter = EnvFilter::new("info,lotwarden_api=trace,lotwarden_store=trace,lotwarden_domain=trace");
-        tracing_subscriber::fmt().json().with_env_filter(filter).with_writer(|| Lines).init();
+        let filter =
+            EnvFilter::new("info,lotwarden_api=trace,lotwarden_store=trace,lotwarden_domain=trace");
+        tracing_subscriber::fmt()
+            .json()
+            .with_env_filter(filter)
+            .with_writer(|| Lines)
+            .init();
     });
 }
 
@@ -36,7 +44,11 @@ pub fn lines() -> String {
 /// The last errors and warnings, of whichever test.
 pub fn complaints() -> String {
     let lines = lines();
-    let complaint = |line: &&str| line.contains(r#""level":"ERROR""#) || line.contains(r#""level":"WARN""#);
+    let complaint =
+        |line: &&str| line.contains(r#""level":"ERROR""#) || line.contains(r#""level":"WARN""#);
     let last: Vec<&str> = lines.lines().filter(complaint).rev().take(5).collect();
-    format!("\nthe last errors and warnings logged:\n{}", last.join("\n"))
+    format!(
+        "\nthe last errors and warnings logged:\n{}",
+        last.join("\n")
+    )
 }

@@ -14,7 +14,8 @@ pub const PASSWORD: &str = "three quiet otters 41";
 /// Its hash: made once, because argon2 is slow on purpose.
 fn password_hash() -> String {
     static HASH: OnceLock<String> = OnceLock::new();
-    HASH.get_or_init(|| passwords::hash(PASSWORD).expect("argon2 hashes")).clone()
+    HASH.get_or_init(|| passwords::hash(PASSWORD).expect("argon2 hashes"))
+        .clone()
 }
 
 impl Service {
@@ -33,9 +34,17 @@ impl Service {
         let kept = Arc::clone(&id);
         let render = move |person: &lotwarden_store::access::Person, _| {
             let _ = kept.set(person.id);
-            Rendered { status: 201, body: Vec::new(), etag: None }
+            Rendered {
+                status: 201,
+                body: Vec::new(),
+                etag: None,
+            }
         };
-        let recorded = self.app.recorder.record(&grant, Request::default(), person, render).await;
+        let recorded = self
+            .app
+            .recorder
+            .record(&grant, Request::default(), person, render)
+            .await;
         recorded.expect("a person can be added");
         *id.get().expect("the person was rendered")
     }
@@ -45,9 +54,18 @@ impl Service {
         let login = format!("p{}", Uuid::new_v4().simple());
         let person = self.add_person(facility, &login, roles).await;
         let roles = roles.to_vec();
-        let caller = Caller { person, facility, session: Uuid::new_v4(), roles };
+        let caller = Caller {
+            person,
+            facility,
+            session: Uuid::new_v4(),
+            roles,
+        };
         let token = self.app.tokens.sign(&caller, self.site.clock.reading());
-        Client { token, person, ..self.anybody() }
+        Client {
+            token,
+            person,
+            ..self.anybody()
+        }
     }
 
     /// A caller of the test's own facility with one role.

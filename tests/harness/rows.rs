@@ -10,10 +10,23 @@ use serde_json::json;
 pub async fn one_of_everything(service: Service) -> Suite {
     let suite = Suite::of(service).await;
     let facility = suite.service.site.facility;
-    suite.service.add_person(facility, "p.moreau", &[Role::Practitioner, Role::Administrator]).await;
+    suite
+        .service
+        .add_person(
+            facility,
+            "p.moreau",
+            &[Role::Practitioner, Role::Administrator],
+        )
+        .await;
     let session = suite.service.sign_in("p.moreau").await.expect(201);
-    let moreau = suite.service.anybody().with_token(&text(&session, "access_token"));
-    moreau.post("/v1/stations", &json!({"name": "Room 2, table"})).await.expect(201);
+    let moreau = suite
+        .service
+        .anybody()
+        .with_token(&text(&session, "access_token"));
+    moreau
+        .post("/v1/stations", &json!({"name": "Room 2, table"}))
+        .await
+        .expect(201);
     let handpiece = suite.handpiece().await;
     suite.receive(&handpiece.piece("A", "1"), 1).await;
     suite.receive(&handpiece.piece("A", "2"), 1).await;
@@ -26,10 +39,18 @@ pub async fn one_of_everything(service: Service) -> Suite {
     suite.advance(&case, "start").await;
     suite.advance(&case, "complete").await;
     let shown = suite.show(&case).await;
-    let signature = json!({"meaning": "Procedure performed and record reviewed", "password": PASSWORD});
+    let signature =
+        json!({"meaning": "Procedure performed and record reviewed", "password": PASSWORD});
     let path = format!("/v1/cases/{case}/sign");
-    moreau.change(&path, super::client::version(&shown), &signature).await.expect(201);
+    moreau
+        .change(&path, super::client::version(&shown), &signature)
+        .await
+        .expect(201);
     let parcel = json!({"reason": "Inspection of 10 March"});
-    suite.compliance.post("/v1/ledger/parcels", &parcel).await.expect(201);
+    suite
+        .compliance
+        .post("/v1/ledger/parcels", &parcel)
+        .await
+        .expect(201);
     suite
 }

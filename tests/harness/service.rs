@@ -4,9 +4,9 @@ use super::clock::instant;
 use super::{Client, Database, TestClock, log};
 use actix_web::rt::System;
 use actix_web::web::Data;
+use lotwarden_api::App;
 use lotwarden_api::access::throttle::Throttle;
 use lotwarden_api::access::tokens::{Tokens, new_key};
-use lotwarden_api::App;
 use lotwarden_domain::Clock;
 use lotwarden_store::sealing::Key;
 use lotwarden_store::{Recorder, access, facilities};
@@ -38,7 +38,11 @@ pub struct Setup {
 
 impl Default for Setup {
     fn default() -> Self {
-        Self { zone: "UTC", now: "2026-03-10T14:00:00Z", requests_per_minute: 1_000_000 }
+        Self {
+            zone: "UTC",
+            now: "2026-03-10T14:00:00Z",
+            requests_per_minute: 1_000_000,
+        }
     }
 }
 
@@ -59,7 +63,11 @@ impl Site {
         let database = Database::new().await;
         let clock = Arc::new(TestClock::at(instant(setup.now)));
         let facility = add_facility(&database, "North Hill", setup.zone, &clock).await;
-        Arc::new(Self { clock, facility, database })
+        Arc::new(Self {
+            clock,
+            facility,
+            database,
+        })
     }
 
     /// A second facility in the same database.
@@ -94,10 +102,13 @@ impl Service {
 
     /// A further service that lives by a clock of its own.
     pub async fn by(clock: Arc<TestClock>, site: Arc<Site>, requests_per_minute: u32) -> Self {
-        let database = lotwarden_store::Database::new(&site.database.service_url(), 4).expect("a pool");
+        let database =
+            lotwarden_store::Database::new(&site.database.service_url(), 4).expect("a pool");
         let clock: Arc<dyn Clock> = clock;
         let (master, now) = (Key::new(MASTER), clock.now());
-        let keys = access::token_keys(&database, &master, new_key, now).await.expect("token keys");
+        let keys = access::token_keys(&database, &master, new_key, now)
+            .await
+            .expect("token keys");
         let recorder = Recorder::start(database, master, clock).expect("a recorder starts");
         let app = Data::new(App {
             recorder: Arc::new(recorder),
@@ -109,14 +120,29 @@ impl Service {
         let address = listener.local_addr().expect("the port");
         let (system, thread) = serve(app.clone(), listener);
         // Hundreds of simultaneous attempts are on their way at times.
-        let http = reqwest::Client::builder().no_proxy().timeout(Duration::from_secs(60)).build();
+        let http = reqwest::Client::builder()
+            .no_proxy()
+            .timeout(Duration::from_secs(60))
+            .build();
         let http = http.expect("an HTTP client");
-        Self { app, base: format!("http://{address}"), http, system, thread: Some(thread), site }
+        Self {
+            app,
+            base: format!("http://{address}"),
+            http,
+            system,
+            thread: Some(thread),
+            site,
+        }
     }
 
     /// A caller without a token.
     pub fn anybody(&self) -> Client {
-        Client { http: self.http.clone(), base: self.base.clone(), token: None, person: Uuid::nil() }
+        Client {
+            http: self.http.clone(),
+            base: self.base.clone(),
+            token: None,
+            person: Uuid::nil(),
+        }
     }
 
     /// The facility's ledger entries as stored, from the first.
@@ -127,7 +153,8 @@ impl Service {
         );
         let rows = self.site.database.rows(&query).await.into_iter();
         let text = |value: Option<String>| value.unwrap_or_default();
-        rows.map(|mut row| (text(row[0].take()), text(row[1].take()))).collect()
+        rows.map(|mut row| (text(row[0].take()), text(row[1].take())))
+            .collect()
     }
 }
 
@@ -140,7 +167,9 @@ fn serve(app: Data<App>, listener: TcpListener) -> (System, std::thread::JoinHan
             let serving = lotwarden_api::serve(app, listener, 1, Duration::ZERO).await;
             serving.expect("the service serves");
         };
-        runner.block_on(async move { actix_web::rt::spawn(serving) });
+        runner.block_on(async move {
+            actix_web::rt::spawn(serving);
+        });
         runner.run().expect("the service ends when it is told to");
     });
     (told.recv().expect("the service starts"), thread)
@@ -149,7 +178,11 @@ fn serve(app: Data<App>, listener: TcpListener) -> (System, std::thread::JoinHan
 /// The process's one metrics recorder.
 fn metrics() -> PrometheusHandle {
     static HANDLE: OnceLock<PrometheusHandle> = OnceLock::new();
-    let install = || PrometheusBuilder::new().install_recorder().expect("no other recorder");
+    let install = || {
+        PrometheusBuilder::new()
+            .install_recorder()
+            .expect("no other recorder")
+    };
     HANDLE.get_or_init(install).clone()
 }
 

@@ -58,17 +58,31 @@ impl Suite {
         );
         let room = add_location(&materials, "Procedure room 2", "room").await;
         let shelf = add_location(&materials, "Shelf 3", "shelf").await;
-        Self { service, circulator, practitioner, materials, compliance, room, shelf }
+        Self {
+            service,
+            circulator,
+            practitioner,
+            materials,
+            compliance,
+            room,
+            shelf,
+        }
     }
 
     /// A single-use product whose label carries lot, serial and expiry.
     pub async fn handpiece(&self) -> Product {
-        self.product(json!({"kind": "handpiece", "carries": {"lot": true, "serial": true, "expiry": true}})).await
+        self.product(
+            json!({"kind": "handpiece", "carries": {"lot": true, "serial": true, "expiry": true}}),
+        )
+        .await
     }
 
     /// A single-use product whose label carries lot and expiry.
     pub async fn cannula(&self) -> Product {
-        self.product(json!({"kind": "cannula", "carries": {"lot": true, "serial": false, "expiry": true}})).await
+        self.product(
+            json!({"kind": "cannula", "carries": {"lot": true, "serial": false, "expiry": true}}),
+        )
+        .await
     }
 
     /// A product with a fresh GTIN; `more` says what is not usual about it.
@@ -87,13 +101,19 @@ impl Suite {
             body[member] = value.clone();
         }
         let added = self.materials.post("/v1/products", &body).await.expect(201);
-        Product { id: text(&added, "id"), gtin }
+        Product {
+            id: text(&added, "id"),
+            gtin,
+        }
     }
 
     /// Receives packages of one label onto the shelf.
     pub async fn receive(&self, label: &Label, quantity: u32) -> Value {
         let line = json!({"text": label.text(), "quantity": quantity, "location_id": self.shelf});
-        self.materials.post("/v1/receipts", &json!({"lines": [line]})).await.expect(201)
+        self.materials
+            .post("/v1/receipts", &json!({"lines": [line]}))
+            .await
+            .expect(201)
     }
 
     /// Opens a case for a patient of its own.
@@ -104,7 +124,10 @@ impl Suite {
     /// Opens a case for a patient.
     pub async fn case_of(&self, record_number: &str, name: &str) -> String {
         let body = self.case_body(record_number, name);
-        text(&self.circulator.post("/v1/cases", &body).await.expect(201), "id")
+        text(
+            &self.circulator.post("/v1/cases", &body).await.expect(201),
+            "id",
+        )
     }
 
     /// Opens a case as another circulator.
@@ -134,18 +157,27 @@ impl Suite {
     }
 
     pub async fn scan_body(&self, case: &str, body: &Value) -> Value {
-        self.circulator.post(&format!("/v1/cases/{case}/scans"), body).await.expect(201)
+        self.circulator
+            .post(&format!("/v1/cases/{case}/scans"), body)
+            .await
+            .expect(201)
     }
 
     /// Moves a case on: `start`, `complete`.
     pub async fn advance(&self, case: &str, verb: &str) -> Value {
         let shown = self.show(case).await;
         let path = format!("/v1/cases/{case}/{verb}");
-        self.circulator.change(&path, super::client::version(&shown), &json!({})).await.expect(200)
+        self.circulator
+            .change(&path, super::client::version(&shown), &json!({}))
+            .await
+            .expect(200)
     }
 
     pub async fn show(&self, case: &str) -> Value {
-        self.circulator.get(&format!("/v1/cases/{case}")).await.expect(200)
+        self.circulator
+            .get(&format!("/v1/cases/{case}"))
+            .await
+            .expect(200)
     }
 
     /// Places a hold on a product, lot or piece.
@@ -157,7 +189,10 @@ impl Suite {
     /// Strikes a scan.
     pub async fn strike(&self, case: &str, scan: &str) -> Value {
         let path = format!("/v1/cases/{case}/scans/{scan}/strike");
-        self.circulator.post(&path, &json!({"reason": "Scanned on the wrong case"})).await.expect(200)
+        self.circulator
+            .post(&path, &json!({"reason": "Scanned on the wrong case"}))
+            .await
+            .expect(200)
     }
 
     /// Says what became of an item.
@@ -170,7 +205,10 @@ impl Suite {
 
     /// Asks where something was used.
     pub async fn where_used(&self, query: &str) -> Value {
-        self.compliance.get(&format!("/v1/where-used?{query}")).await.expect(200)
+        self.compliance
+            .get(&format!("/v1/where-used?{query}"))
+            .await
+            .expect(200)
     }
 
     /// The stock by lot and place, as the database has it.
@@ -181,13 +219,21 @@ impl Suite {
 }
 
 pub async fn add_location(caller: &Client, name: &str, kind: &str) -> String {
-    text(&caller.post("/v1/locations", &json!({"name": name, "kind": kind})).await.expect(201), "id")
+    text(
+        &caller
+            .post("/v1/locations", &json!({"name": name, "kind": kind}))
+            .await
+            .expect(201),
+        "id",
+    )
 }
 
 /// The slugs of a scan's findings, in the order of the answer.
 pub fn findings(scan: &Value) -> Vec<&str> {
     let findings = scan["findings"].as_array().expect("findings").iter();
-    findings.map(|finding| finding["slug"].as_str().expect("a slug")).collect()
+    findings
+        .map(|finding| finding["slug"].as_str().expect("a slug"))
+        .collect()
 }
 
 /// Whether a scan put its item on the case.
@@ -202,10 +248,19 @@ pub fn judged(scan: &Value, verdict: &str, slugs: &[&str]) {
     found.sort_unstable();
     let mut wanted = slugs.to_vec();
     wanted.sort_unstable();
-    assert_eq!((scan["verdict"].as_str(), found), (Some(verdict), wanted), "{scan:#}");
+    assert_eq!(
+        (scan["verdict"].as_str(), found),
+        (Some(verdict), wanted),
+        "{scan:#}"
+    );
     for finding in scan["findings"].as_array().expect("findings") {
         for member in ["slug", "severity", "sentence", "source"] {
-            assert!(finding[member].as_str().is_some_and(|text| !text.is_empty()), "no {member} in {finding}");
+            assert!(
+                finding[member]
+                    .as_str()
+                    .is_some_and(|text| !text.is_empty()),
+                "no {member} in {finding}"
+            );
         }
     }
 }

@@ -1,9 +1,9 @@
 //! The same piece, the same label, the same request: twice.
 
+use crate::harness::Suite;
 use crate::harness::client::text;
 use crate::harness::labels::Label;
 use crate::harness::suite::{findings, judged, on_case};
-use crate::harness::Suite;
 use serde_json::json;
 
 #[actix_web::test]
@@ -18,7 +18,11 @@ async fn a_single_use_unit_is_taken_once_and_stopped_the_second_time() {
     judged(&again, "stop", &["already_used"]);
     assert!(!on_case(&again));
     // The stopped scan is on record, with its own entry.
-    let listed = suite.circulator.get(&format!("/v1/cases/{second}/scans")).await.expect(200);
+    let listed = suite
+        .circulator
+        .get(&format!("/v1/cases/{second}/scans"))
+        .await
+        .expect(200);
     assert_eq!(listed["items"][0]["id"], again["id"]);
     assert_eq!(listed["items"][0]["verdict"], "stop");
 }
@@ -44,8 +48,16 @@ async fn the_same_serial_of_another_product_is_another_piece() {
     suite.receive(&one.piece("L1", "SN-1"), 1).await;
     suite.receive(&two.piece("L1", "SN-1"), 1).await;
     let case = suite.case().await;
-    judged(&suite.scan(&case, &one.piece("L1", "SN-1")).await, "taken", &[]);
-    judged(&suite.scan(&case, &two.piece("L1", "SN-1")).await, "taken", &[]);
+    judged(
+        &suite.scan(&case, &one.piece("L1", "SN-1")).await,
+        "taken",
+        &[],
+    );
+    judged(
+        &suite.scan(&case, &two.piece("L1", "SN-1")).await,
+        "taken",
+        &[],
+    );
 }
 
 #[actix_web::test]
@@ -136,7 +148,11 @@ async fn a_strike_releases_the_piece_and_puts_it_back_in_stock() {
     assert_eq!(suite.stock().await[0][2].as_deref(), Some("1"));
     judged(&suite.scan(&right, &piece).await, "taken", &[]);
     // The struck scan stays visible.
-    let listed = suite.circulator.get(&format!("/v1/cases/{wrong}/scans")).await.expect(200);
+    let listed = suite
+        .circulator
+        .get(&format!("/v1/cases/{wrong}/scans"))
+        .await
+        .expect(200);
     assert_eq!(listed["items"][0]["id"], scan["id"]);
     assert!(listed["items"][0]["strike"].is_object());
 }
@@ -160,7 +176,11 @@ async fn a_scan_is_struck_once() {
     let scan = suite.scan(&case, &cannula.of_lot("A")).await;
     suite.strike(&case, &text(&scan, "id")).await;
     let path = format!("/v1/cases/{case}/scans/{}/strike", text(&scan, "id"));
-    suite.circulator.post(&path, &json!({"reason": "Once more"})).await.problem(409, "already-done");
+    suite
+        .circulator
+        .post(&path, &json!({"reason": "Once more"}))
+        .await
+        .problem(409, "already-done");
 }
 
 #[actix_web::test]
@@ -171,7 +191,14 @@ async fn a_retried_scan_is_one_scan_with_the_same_bytes() {
     let case = suite.case().await;
     let path = format!("/v1/cases/{case}/scans");
     let body = json!({"text": cannula.of_lot("A").text()});
-    let send = || suite.circulator.request(reqwest::Method::POST, &path).key("the-same-key").json(&body).send();
+    let send = || {
+        suite
+            .circulator
+            .request(reqwest::Method::POST, &path)
+            .key("the-same-key")
+            .json(&body)
+            .send()
+    };
     let first = send().await;
     first.expect(201);
     let again = send().await;
@@ -182,6 +209,12 @@ async fn a_retried_scan_is_one_scan_with_the_same_bytes() {
     let listed = suite.circulator.get(&path).await.expect(200);
     assert_eq!(listed["items"].as_array().map(Vec::len), Some(1));
     let other = json!({"text": cannula.of_lot("B").text()});
-    let reused = suite.circulator.request(reqwest::Method::POST, &path).key("the-same-key").json(&other).send().await;
+    let reused = suite
+        .circulator
+        .request(reqwest::Method::POST, &path)
+        .key("the-same-key")
+        .json(&other)
+        .send()
+        .await;
     reused.problem(422, "key-reused");
 }

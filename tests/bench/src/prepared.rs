@@ -15,7 +15,6 @@ pub struct Site {
     pub facility: Uuid,
     pub person: Uuid,
     pub cases: Vec<Uuid>,
-    pub lot: Uuid,
     pub location: Uuid,
 }
 
@@ -69,7 +68,12 @@ impl Prepared {
 }
 
 /// Fills a facility with a product, its pieces and cases.
-pub async fn fill(client: &Client, facility: Uuid, cases: u32, pieces: u32) -> anyhow::Result<Site> {
+pub async fn fill(
+    client: &Client,
+    facility: Uuid,
+    cases: u32,
+    pieces: u32,
+) -> anyhow::Result<Site> {
     let [person, location, product, lot, patient] = [(); 5].map(|()| Uuid::now_v7());
     // UUID version 7 as the service makes them: later rows sort behind earlier ones.
     let id = "(lpad(to_hex((extract(epoch FROM now()) * 1000)::bigint + n), 12, '0') || '7' || left(md5(n::text), 3) || '8' || left(md5(random()::text), 15))::uuid";
@@ -108,14 +112,16 @@ pub async fn fill(client: &Client, facility: Uuid, cases: u32, pieces: u32) -> a
             .context("cannot prepare the database")?;
     }
     let rows = client
-        .query("SELECT id FROM cases WHERE facility_id = $1 ORDER BY id", &[&facility])
+        .query(
+            "SELECT id FROM cases WHERE facility_id = $1 ORDER BY id",
+            &[&facility],
+        )
         .await?;
     let cases = rows.iter().map(|row| row.get(0)).collect();
     Ok(Site {
         facility,
         person,
         cases,
-        lot,
         location,
     })
 }

@@ -1,6 +1,6 @@
 //! Verification of a ledger, stored and in memory, beside bare SHA-256 over the same bytes.
 
-use crate::prepared::{Prepared, now};
+use crate::prepared::{GTIN, Prepared, now};
 use crate::size::Size;
 use crate::timing::round;
 use anyhow::Context;
@@ -32,7 +32,10 @@ pub async fn run(server: &str, size: Size) -> anyhow::Result<()> {
     let started = now();
     for first in (0..entries).step_by(CHUNK as usize) {
         let chunk = made(&mut head, site.person, &site.cases, first, started)?;
-        bytes += chunk.iter().map(|(_, entry)| entry.body.len()).sum::<usize>();
+        bytes += chunk
+            .iter()
+            .map(|(_, entry)| entry.body.len())
+            .sum::<usize>();
         hashing += timed(|| {
             for (_, entry) in &chunk {
                 black_box(Sha256::digest(&entry.body));
@@ -49,14 +52,19 @@ pub async fn run(server: &str, size: Size) -> anyhow::Result<()> {
     }
     move_head(&prepared.client, &head).await?;
     let client = &prepared.client;
-    client.batch_execute("VACUUM ANALYZE ledger_entries").await?;
+    client
+        .batch_execute("VACUUM ANALYZE ledger_entries")
+        .await?;
     let mut verifying = Vec::new();
     let mut reading = Vec::new();
     for _ in 0..REPETITIONS {
         let begun = Instant::now();
         let verified = verify_all(prepared.recorder.database(), facility, |_| ()).await?;
         verifying.push(begun.elapsed());
-        anyhow::ensure!(verified.checked == u64::from(entries), "not all were checked");
+        anyhow::ensure!(
+            verified.checked == u64::from(entries),
+            "not all were checked"
+        );
         reading.push(read(client, facility).await?);
     }
     let per_second = |time: Duration| round(f64::from(entries) / time.as_secs_f64(), 0);
@@ -98,37 +106,60 @@ fn made(
     for number in first..first + CHUNK {
         let scan = Uuid::now_v7();
         let data = json!({
-            "case": case, "disposition": "used", "drawn_from": Uuid::now_v7(),
-            "findings": [{"severity": "look", "slug": "expires_soon"}],
-            "lot": Uuid::now_v7(), "occurred_at": started.to_string(), "product": Uuid::now_v7(),
-            "text": format!("]d2010952012345678817311231 10A1B2\u{1d}21S{number}"),
+            "case": case, "drawn_from": Uuid::now_v7(), "expires_on": "2031-12-31",
+            "findings": ["expires_soon"], "identifier": format!("gs1:{GTIN}"), "lot": "A1B2",
+            "lot_id": Uuid::now_v7(), "occurred_at": started.to_string(), "on_case": true,
+            "product": Uuid::now_v7(), "serial": format!("S{number}"),
+            "text": format!("]d201{GTIN}1731123110A1B2\u{1d}21S{number}"),
             "unit": Uuid::now_v7(), "verdict": "look",
         });
-        let event = Event::new("record_scan", actor.to_string(), None, scan.to_string(), &data)?;
+        let event = Event::new(
+            "record_scan",
+            actor.to_string(),
+            None,
+            scan.to_string(),
+            &data,
+        )?;
         let entry = head.append(&event, started + SignedDuration::from_millis(number.into()))?;
         chunk.push((event, entry));
     }
     Ok(chunk)
 }
 
-async fn store(
-    client: &Client,
-    facility: Uuid,
-    chunk: &[(Event, Entry)],
-) -> anyhow::Result<()> {
-    let positions: Vec<i64> = chunk.iter().map(|(_, entry)| entry.position.cast_signed()).collect();
-    let times: Vec<String> = chunk.iter().map(|(_, entry)| entry.at.to_string()).collect();
-    let actors: Vec<&str> = chunk.iter().map(|(event, _)| event.actor.as_str()).collect();
-    let subjects: Vec<&str> = chunk.iter().map(|(event, _)| event.subject.as_str()).collect();
-    let hashes: Vec<&[u8]> = chunk.iter().map(|(_, entry)| &entry.hash.as_bytes()[..]).collect();
-    let bodies: Vec<&[u8]> = chunk.iter().map(|(_, entry)| entry.body.as_slice()).collect();
+async fn store(client: &Client, facility: Uuid, chunk: &[(Event, Entry)]) -> anyhow::Result<()> {
+    let positions: Vec<i64> = chunk
+        .iter()
+        .map(|(_, entry)| entry.position.cast_signed())
+        .collect();
+    let times: Vec<String> = chunk
+        .iter()
+        .map(|(_, entry)| entry.at.to_string())
+        .collect();
+    let actors: Vec<&str> = chunk
+        .iter()
+        .map(|(event, _)| event.actor.as_str())
+        .collect();
+    let subjects: Vec<&str> = chunk
+        .iter()
+        .map(|(event, _)| event.subject.as_str())
+        .collect();
+    let hashes: Vec<&[u8]> = chunk
+        .iter()
+        .map(|(_, entry)| &entry.hash.as_bytes()[..])
+        .collect();
+    let bodies: Vec<&[u8]> = chunk
+        .iter()
+        .map(|(_, entry)| entry.body.as_slice())
+        .collect();
     client
         .execute(
             "INSERT INTO ledger_entries
              SELECT $1, position, at::timestamptz, 'record_scan', actor, subject, NULL, hash, body
              FROM unnest($2::bigint[], $3::text[], $4::text[], $5::text[], $6::bytea[], $7::bytea[])
                  AS e (position, at, actor, subject, hash, body)",
-            &[&facility, &positions, &times, &actors, &subjects, &hashes, &bodies],
+            &[
+                &facility, &positions, &times, &actors, &subjects, &hashes, &bodies,
+            ],
         )
         .await?;
     Ok(())

@@ -19,27 +19,24 @@ impl FromRequest for IfMatch {
         let Some(header) = request.headers().get(IF_MATCH) else {
             return ready(Err(ApiError::new(&catalogue::NO_MATCH_HEADER)));
         };
-        let malformed = || {
-            let detail = "must be the record's ETag as it came, in double quotes";
-            ApiError::fields(vec![FieldError::new("If-Match", detail)])
-        };
-        ready(
-            header
-                .to_str()
-                .ok()
-                .and_then(version)
-                .map(Self)
-                .ok_or_else(malformed),
-        )
+        let tag = header.to_str().unwrap_or_default().trim();
+        let quoted = tag.len() > 1 && tag.ends_with('"');
+        ready(match version(tag) {
+            Some(version) => Ok(Self(version)),
+            // A weak tag never matches (RFC 9110, 13.1.1), nor does one that no version had.
+            None if quoted && (tag.starts_with('"') || tag.starts_with("W/\"")) => {
+                Err(ApiError::new(&catalogue::STALE))
+            }
+            None => {
+                let detail = "must be the record's ETag as it came, in double quotes";
+                Err(ApiError::fields(vec![FieldError::new("If-Match", detail)]))
+            }
+        })
     }
 }
 
 fn version(tag: &str) -> Option<i32> {
-    tag.trim()
-        .strip_prefix('"')?
-        .strip_suffix('"')?
-        .parse()
-        .ok()
+    tag.strip_prefix('"')?.strip_suffix('"')?.parse().ok()
 }
 
 /// Answers a read with its entity tag; 304 when the caller has this version.

@@ -70,9 +70,7 @@ impl Loaded {
 
     fn lot_of(&self, at: u32) -> u32 {
         let step = self.steps.iter().find(|step| at < step.to);
-        step.map_or(0, |step| {
-            step.first_lot() + (at - step.from) % step.lots()
-        })
+        step.map_or(0, |step| step.first_lot() + (at - step.from) % step.lots())
     }
 
     /// The lot of a use.
