@@ -2,6 +2,7 @@
 //! that is for tests alone), else a private one that this process starts and that ends with it.
 
 use super::binaries;
+use std::os::unix::process::CommandExt;
 use std::path::Path;
 use std::process::{Command, Stdio};
 use std::sync::OnceLock;
@@ -184,6 +185,8 @@ pub fn stop_afterwards(program: &Path, data_dir: &Path) {
         .stdin(Stdio::piped())
         .stdout(Stdio::null())
         .stderr(Stdio::null())
+        // Apart from this process's group, which an interrupt ends as a whole.
+        .process_group(0)
         .spawn();
     // Kept without being waited for: the pipe closes when this process ends.
     std::mem::forget(watchdog.expect("sh runs"));

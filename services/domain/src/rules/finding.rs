@@ -87,9 +87,7 @@ impl Rule {
                 "21 CFR 801.40(b) (production identifiers); the catalogue's label flags"
             }
             Self::ExpiresSoon => "The site's policy, expires_soon_days",
-            Self::ShortDated => {
-                "The site's policy, short_dated_days; common practice, no source"
-            }
+            Self::ShortDated => "The site's policy, short_dated_days; common practice, no source",
             Self::RecordDiffers => {
                 "The site's record of the lot or piece; common practice, no source"
             }
