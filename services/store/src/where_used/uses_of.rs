@@ -8,10 +8,12 @@ use super::{Class, Question};
 use crate::database::{Reading, StoreError};
 use crate::schema::{cases, units, uses};
 use diesel::prelude::*;
+use diesel::sql_types::{Array, Uuid as SqlUuid};
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use jiff::Timestamp;
 use jiff::civil::Date;
 use lotwarden_domain::cases::{CaseStatus, Disposition};
+use std::collections::{HashMap, HashSet};
 use uuid::Uuid;
 
 /// The product a question names.
@@ -109,19 +111,15 @@ struct UseRow {
     struck_at: jiff_diesel::NullableTimestamp,
 }
 
-type Row = (UseRow, String, jiff_diesel::Timestamp, String, Uuid);
-
-/// The columns of [`Row`].
-macro_rules! columns {
-    () => {
-        (
-            UseRow::as_select(),
-            cases::procedure_name,
-            cases::scheduled_for,
-            cases::status,
-            cases::patient_id,
-        )
-    };
+#[derive(QueryableByName)]
+#[diesel(table_name = cases)]
+struct CaseRow {
+    id: Uuid,
+    procedure_name: String,
+    #[diesel(deserialize_as = jiff_diesel::Timestamp)]
+    scheduled_for: Timestamp,
+    status: String,
+    patient_id: Uuid,
 }
 
 /// Finds the uses that answer a question, without identity.
@@ -154,13 +152,18 @@ pub(super) async fn find(
         unit: scope.unit.clone(),
         ..UsesFound::default()
     };
+    let mut standing = Vec::new();
     for row in rows {
-        let class = scope.class_of(question, row.0.lot_id, row.0.unit_id);
-        match class {
+        match scope.class_of(question, row.lot_id, row.unit_id) {
             None => {}
-            Some(_) if row.0.struck_at.to_jiff().is_some() => found.struck += 1,
-            Some(class) => found.items.push(ItemUsed::of(row, class)?),
+            Some(_) if row.struck_at.to_jiff().is_some() => found.struck += 1,
+            Some(class) => standing.push((row, class)),
         }
+    }
+    let cases = cases_of(connection, &standing).await?;
+    for (row, class) in standing {
+        let case = cases.get(&row.case_id).ok_or(StoreError::Unfit)?;
+        found.items.push(ItemUsed::of(&row, case, class)?);
     }
     found.items.sort_by_key(|item| item.scan);
     let in_question = |lot: &&LotFound| {
@@ -173,11 +176,13 @@ pub(super) async fn find(
 }
 
 /// Uses recorded under the lots in question.
-async fn by_lot(connection: &mut AsyncPgConnection, scope: &Scope) -> Result<Vec<Row>, StoreError> {
+async fn by_lot(
+    connection: &mut AsyncPgConnection,
+    scope: &Scope,
+) -> Result<Vec<UseRow>, StoreError> {
     let rows = uses::table
-        .inner_join(cases::table.on(cases::id.eq(uses::case_id)))
         .filter(uses::lot_id.eq_any(scope.all_lots()))
-        .select(columns!())
+        .select(UseRow::as_select())
         .load(connection)
         .await?;
     Ok(rows)
@@ -189,17 +194,18 @@ async fn by_piece(
     connection: &mut AsyncPgConnection,
     question: &Question,
     scope: &Scope,
-) -> Result<Vec<Row>, StoreError> {
-    let of_cases = uses::table.inner_join(cases::table.on(cases::id.eq(uses::case_id)));
-    let mut rows: Vec<Row> = of_cases
+) -> Result<Vec<UseRow>, StoreError> {
+    let mut rows: Vec<UseRow> = uses::table
         .filter(uses::lot_id.eq_any(scope.possible_lots(question)))
         .filter(uses::unit_id.is_null())
-        .select(columns!())
+        .select(UseRow::as_select())
         .load(connection)
         .await?;
     if let Some(piece) = scope.piece() {
-        let of_piece = of_cases.filter(uses::unit_id.eq(piece)).select(columns!());
-        rows.extend(of_piece.load::<Row>(connection).await?);
+        let of_piece = uses::table
+            .filter(uses::unit_id.eq(piece))
+            .select(UseRow::as_select());
+        rows.extend(of_piece.load::<UseRow>(connection).await?);
     }
     Ok(rows)
 }
@@ -208,28 +214,45 @@ async fn by_piece(
 async fn by_record_of_piece(
     connection: &mut AsyncPgConnection,
     scope: &Scope,
-) -> Result<Vec<Row>, StoreError> {
+) -> Result<Vec<UseRow>, StoreError> {
     let rows = units::table
         .inner_join(uses::table.on(uses::unit_id.eq(units::id.nullable())))
-        .inner_join(cases::table.on(cases::id.eq(uses::case_id)))
         .filter(units::lot_id.eq_any(scope.named_lots()))
         .filter(uses::lot_id.ne_all(scope.all_lots()))
-        .select(columns!())
+        .select(UseRow::as_select())
         .load(connection)
         .await?;
     Ok(rows)
 }
 
+/// The cases of uses, by id.
+///
+/// Each is looked up by its key, behind `OFFSET 0`: left to a join, PostgreSQL reads every case of
+/// the facility rather than the few hundred of a lot.
+async fn cases_of(
+    connection: &mut AsyncPgConnection,
+    uses: &[(UseRow, Class)],
+) -> Result<HashMap<Uuid, CaseRow>, StoreError> {
+    let ids: HashSet<Uuid> = uses.iter().map(|(row, _)| row.case_id).collect();
+    let rows: Vec<CaseRow> = diesel::sql_query(
+        "SELECT c.id, c.procedure_name, c.scheduled_for, c.status, c.patient_id
+         FROM unnest($1) AS q (id), LATERAL (SELECT * FROM cases WHERE id = q.id OFFSET 0) c",
+    )
+    .bind::<Array<SqlUuid>, _>(ids.into_iter().collect::<Vec<_>>())
+    .load(connection)
+    .await?;
+    Ok(rows.into_iter().map(|row| (row.id, row)).collect())
+}
+
 impl ItemUsed {
-    fn of(row: Row, class: Class) -> Result<Self, StoreError> {
-        let (row, procedure, scheduled_for, status, patient) = row;
+    fn of(row: &UseRow, case: &CaseRow, class: Class) -> Result<Self, StoreError> {
         Ok(Self {
             scan: row.scan_id,
             case: row.case_id,
-            procedure,
-            scheduled_for: scheduled_for.to_jiff(),
-            status: status.parse().map_err(|_| StoreError::Unfit)?,
-            patient,
+            procedure: case.procedure_name.clone(),
+            scheduled_for: case.scheduled_for,
+            status: case.status.parse().map_err(|_| StoreError::Unfit)?,
+            patient: case.patient_id,
             lot: row.lot_id,
             unit: row.unit_id,
             disposition: row.disposition.parse().map_err(|_| StoreError::Unfit)?,
