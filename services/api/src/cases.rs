@@ -19,12 +19,15 @@ pub(crate) use patient::Patient;
 pub(crate) use scan::Finding;
 
 use crate::app::App;
+use crate::http::answer::render;
 use crate::problem::ApiError;
+use actix_web::http::StatusCode;
 use lotwarden_domain::cases::CaseStatus;
 use lotwarden_store::cases as store;
 use lotwarden_store::facilities::Facility;
 use lotwarden_store::moment::instant_text;
 use lotwarden_store::sealing::Key;
+use lotwarden_store::{Receipt, Rendered};
 use serde::Serialize;
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
@@ -53,6 +56,16 @@ pub(crate) async fn facility_key(app: &App, id: Uuid) -> Result<(Facility, Key),
     let facility = app.recorder.facility(id).await?;
     let key = facility.key(app.recorder.master())?;
     Ok((facility, key))
+}
+
+/// The answer to a change of a case's state.
+fn changed(case: &store::Case, receipt: Receipt) -> Rendered {
+    render(
+        StatusCode::OK,
+        &Case::from(case),
+        receipt,
+        Some(case.version),
+    )
 }
 
 /// Something with a name.

@@ -142,7 +142,7 @@ pub async fn serve(
 ) -> std::io::Result<()> {
     let description = Data::new(crate::openapi::describe());
     let addresses = Data::new(defaults::Addresses::of(&description));
-    let throttle = app.clone();
+    let kept_up = app.clone();
     let served = HttpServer::new(move || {
         let docs =
             SwaggerUi::new("/docs/{_:.*}").config(utoipa_swagger_ui::Config::from("/openapi.json"));
@@ -166,14 +166,16 @@ pub async fn serve(
     .shutdown_timeout(drain.as_secs())
     .listen(listener)?
     .run();
-    let forget = async {
+    let upkeep = async {
         loop {
-            tokio::time::sleep(Duration::from_secs(60)).await;
-            throttle.throttle.forget_quiet();
+            tokio::time::sleep(Duration::from_secs(10)).await;
+            kept_up.throttle.forget_quiet();
+            // Without it every sample of a histogram stays in memory until somebody scrapes.
+            kept_up.metrics.run_upkeep();
         }
     };
     tokio::select! {
         ended = served => ended,
-        () = forget => Ok(()),
+        () = upkeep => Ok(()),
     }
 }

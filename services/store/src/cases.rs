@@ -74,21 +74,21 @@ pub struct Case {
 #[derive(Queryable, Selectable)]
 #[diesel(table_name = cases)]
 pub(crate) struct CaseRow {
-    id: Uuid,
-    patient_id: Uuid,
-    procedure_name: String,
-    location_id: Uuid,
-    practitioner_id: Uuid,
+    pub(crate) id: Uuid,
+    pub(crate) patient_id: Uuid,
+    pub(crate) procedure_name: String,
+    pub(crate) location_id: Uuid,
+    pub(crate) practitioner_id: Uuid,
     #[diesel(deserialize_as = jiff_diesel::Timestamp)]
-    scheduled_for: Timestamp,
-    status: String,
+    pub(crate) scheduled_for: Timestamp,
+    pub(crate) status: String,
     #[diesel(deserialize_as = jiff_diesel::NullableTimestamp)]
-    started_at: jiff_diesel::NullableTimestamp,
+    pub(crate) started_at: jiff_diesel::NullableTimestamp,
     #[diesel(deserialize_as = jiff_diesel::NullableTimestamp)]
-    ended_at: jiff_diesel::NullableTimestamp,
-    version: i32,
+    pub(crate) ended_at: jiff_diesel::NullableTimestamp,
+    pub(crate) version: i32,
     #[diesel(deserialize_as = jiff_diesel::Timestamp)]
-    created_at: Timestamp,
+    pub(crate) created_at: Timestamp,
 }
 
 type Named = InnerJoinOn<

@@ -95,3 +95,21 @@ pub fn random() -> String {
         .map(|group| group.iter().map(letter).collect::<String>());
     groups.collect::<Vec<_>>().join("-")
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// ASVS 5.0, 6.3.8: an unknown login must take as long as a known one, so the decoy has to be a
+    /// hash that is really computed, with the parameters of the OWASP Password Storage Cheat Sheet.
+    #[test]
+    fn the_decoy_is_a_hash_of_the_same_cost() {
+        let decoy = PasswordHash::new(NOBODY).unwrap();
+        let real = hash("three quiet otters 41").unwrap();
+        let real = PasswordHash::new(&real).unwrap();
+        assert_eq!(decoy.algorithm, real.algorithm);
+        assert_eq!(decoy.params, real.params);
+        let length = |hash: &PasswordHash| hash.hash.as_ref().map(|output| output.as_bytes().len());
+        assert_eq!(length(&decoy), length(&real));
+    }
+}

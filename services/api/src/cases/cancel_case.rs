@@ -1,14 +1,12 @@
 //! `POST /v1/cases/{case}/cancel`
 
-use super::Case;
+use super::{Case, changed};
 use crate::access::Allowed;
 use crate::app::App;
-use crate::http::answer::render;
 use crate::http::body::{Checked, Fields};
 use crate::http::{IfMatch, Keyed, reply};
 use crate::openapi::{Change, IdempotencyKey};
 use crate::problem::{ApiError, Refusals, catalogue, sentence};
-use actix_web::http::StatusCode;
 use actix_web::web::{Data, Path};
 use actix_web::{HttpResponse, post};
 use lotwarden_domain::access::act;
@@ -68,15 +66,8 @@ pub(super) async fn cancel_case(
         version: version.0,
         reason: keyed.body.reason,
     };
-    let recorded =
-        app.recorder
-            .record(&allowed.grant, keyed.request, operation, |case, receipt| {
-                render(
-                    StatusCode::OK,
-                    &Case::from(case),
-                    receipt,
-                    Some(case.version),
-                )
-            });
+    let recorded = app
+        .recorder
+        .record(&allowed.grant, keyed.request, operation, changed);
     Ok(reply(recorded.await?))
 }

@@ -1,14 +1,12 @@
 //! `POST /v1/cases/{case}/start`
 
-use super::Case;
+use super::{Case, changed};
 use crate::access::Allowed;
 use crate::app::App;
-use crate::http::answer::render;
 use crate::http::body::Nothing;
 use crate::http::{IfMatch, Keyed, reply};
 use crate::openapi::{Change, IdempotencyKey};
 use crate::problem::{ApiError, Refusals};
-use actix_web::http::StatusCode;
 use actix_web::web::{Data, Path};
 use actix_web::{HttpResponse, post};
 use lotwarden_domain::access::act;
@@ -33,15 +31,8 @@ pub(super) async fn start_case(
         case: case.into_inner(),
         version: version.0,
     };
-    let recorded =
-        app.recorder
-            .record(&allowed.grant, keyed.request, operation, |case, receipt| {
-                render(
-                    StatusCode::OK,
-                    &Case::from(case),
-                    receipt,
-                    Some(case.version),
-                )
-            });
+    let recorded = app
+        .recorder
+        .record(&allowed.grant, keyed.request, operation, changed);
     Ok(reply(recorded.await?))
 }

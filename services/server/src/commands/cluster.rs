@@ -2,7 +2,7 @@
 
 use std::process::ExitCode;
 
-use super::say;
+use super::{print, say};
 use crate::cluster::Cluster;
 use crate::settings::Settings;
 
@@ -62,7 +62,7 @@ pub fn run(args: Args, settings: &Settings) -> anyhow::Result<ExitCode> {
             } else {
                 access.service_url
             };
-            println!("{}", url.expose());
+            print(&format!("{}\n", url.expose()))?;
         }
     }
     Ok(ExitCode::SUCCESS)

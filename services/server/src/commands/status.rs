@@ -8,8 +8,8 @@ use std::time::{Duration, Instant};
 
 use serde_json::json;
 
-use super::say;
 use super::serve::pid_file;
+use super::{print, say};
 use crate::cluster::Cluster;
 use crate::settings::Settings;
 
@@ -61,25 +61,25 @@ pub fn run(args: Args, settings: &Settings) -> anyhow::Result<ExitCode> {
             "private_postgresql": database,
             "data_dir": settings.data_dir,
         });
-        println!("{document}");
+        print(&format!("{document}\n"))?;
     } else {
-        match (running, address) {
+        let service = match (running, address) {
             (Some(running), Some(address)) => {
                 let how = if ready { "ready" } else { "not ready" };
-                println!(
-                    "service: http://{address}, {how} (process {})",
-                    running.process
-                );
+                format!("http://{address}, {how} (process {})", running.process)
             }
-            (Some(running), None) => println!("service: starting (process {})", running.process),
-            (None, _) => println!("service: not running"),
-        }
-        match database {
-            Some(true) => println!("private PostgreSQL: running"),
-            Some(false) => println!("private PostgreSQL: not running"),
-            None => println!("private PostgreSQL: none, a database URL is set"),
-        }
-        println!("data directory: {}", settings.data_dir.display());
+            (Some(running), None) => format!("starting (process {})", running.process),
+            (None, _) => "not running".to_owned(),
+        };
+        let database = match database {
+            Some(true) => "running",
+            Some(false) => "not running",
+            None => "none, a database URL is set",
+        };
+        let data_dir = settings.data_dir.display();
+        print(&format!(
+            "service: {service}\nprivate PostgreSQL: {database}\ndata directory: {data_dir}\n"
+        ))?;
     }
     Ok(if ready {
         ExitCode::SUCCESS

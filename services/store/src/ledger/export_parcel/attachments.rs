@@ -1,5 +1,6 @@
 //! The cases, signatures and people of a parcel, without patient identity.
 
+use crate::cases::CaseRow;
 use crate::database::StoreError;
 use crate::ledger::hash;
 use crate::moment::instant_text;
@@ -21,26 +22,6 @@ pub(in crate::ledger) struct Attached {
     cases: Vec<Box<RawValue>>,
     people: Vec<Box<RawValue>>,
     signatures: Vec<SignatureLine>,
-}
-
-#[derive(Queryable, Selectable)]
-#[diesel(table_name = cases)]
-struct CaseRow {
-    id: Uuid,
-    patient_id: Uuid,
-    procedure_name: String,
-    location_id: Uuid,
-    practitioner_id: Uuid,
-    #[diesel(deserialize_as = jiff_diesel::Timestamp)]
-    scheduled_for: Timestamp,
-    status: String,
-    #[diesel(deserialize_as = jiff_diesel::NullableTimestamp)]
-    started_at: jiff_diesel::NullableTimestamp,
-    #[diesel(deserialize_as = jiff_diesel::NullableTimestamp)]
-    ended_at: jiff_diesel::NullableTimestamp,
-    version: i32,
-    #[diesel(deserialize_as = jiff_diesel::Timestamp)]
-    created_at: Timestamp,
 }
 
 #[derive(Serialize)]
