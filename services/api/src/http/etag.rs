@@ -7,6 +7,9 @@ use actix_web::{FromRequest, HttpRequest, HttpResponse};
 use serde::Serialize;
 use std::future::{Ready, ready};
 
+/// What no record's version is: they count from 1.
+const NEVER: i32 = 0;
+
 /// The version a caller saw, from `If-Match`.
 #[derive(Clone, Copy, Debug)]
 pub struct IfMatch(pub i32);
@@ -23,10 +26,9 @@ impl FromRequest for IfMatch {
         let quoted = tag.len() > 1 && tag.ends_with('"');
         ready(match version(tag) {
             Some(version) => Ok(Self(version)),
-            // A weak tag never matches (RFC 9110, 13.1.1), nor does one that no version had.
-            None if quoted && (tag.starts_with('"') || tag.starts_with("W/\"")) => {
-                Err(ApiError::new(&catalogue::STALE))
-            }
+            // A weak tag never matches (RFC 9110, 13.1.1), nor does one that no version had; the
+            // operation says so, after the body was looked at.
+            None if quoted && (tag.starts_with('"') || tag.starts_with("W/\"")) => Ok(Self(NEVER)),
             None => {
                 let detail = "must be the record's ETag as it came, in double quotes";
                 Err(ApiError::fields(vec![FieldError::new("If-Match", detail)]))
