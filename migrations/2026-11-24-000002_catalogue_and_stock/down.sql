@@ -1,1 +1,1 @@
-DROP TABLE stock_levels, movements, receipt_lines, receipts, units, lots, product_identifiers, products;
+DROP TABLE stock_levels, shelf_movements, receipt_lines, receipts, units, lots, product_identifiers, products;

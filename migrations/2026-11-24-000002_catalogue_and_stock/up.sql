@@ -98,21 +98,21 @@ COMMENT ON COLUMN receipt_lines.quantity IS
 CREATE INDEX receipt_lines_by_lot ON receipt_lines (lot_id, unit_id);
 CREATE INDEX receipt_lines_by_unit ON receipt_lines (unit_id) WHERE unit_id IS NOT NULL;
 
-CREATE TABLE movements (
+CREATE TABLE shelf_movements (
     facility_id uuid NOT NULL,
     lot_id uuid NOT NULL,
     id uuid NOT NULL,
     unit_id uuid,
     location_id uuid NOT NULL,
-    kind text NOT NULL CONSTRAINT movements_kind_known CHECK (kind IN ('received', 'used', 'returned')),
-    quantity integer NOT NULL CONSTRAINT movements_sign CHECK ((kind = 'used') = (quantity < 0) AND quantity <> 0),
+    kind text NOT NULL CONSTRAINT shelf_movements_kind_known CHECK (kind IN ('received', 'used', 'returned')),
+    quantity integer NOT NULL CONSTRAINT shelf_movements_sign CHECK ((kind = 'used') = (quantity < 0) AND quantity <> 0),
     cause_id uuid NOT NULL,
     at timestamptz NOT NULL,
-    CONSTRAINT movements_pk PRIMARY KEY (lot_id, id)
+    CONSTRAINT shelf_movements_pk PRIMARY KEY (lot_id, id)
 );
-COMMENT ON TABLE movements IS
-    'Every change of stock, never edited. No foreign keys: the recorder holds the rows it names, and none of them can be deleted.';
-COMMENT ON COLUMN movements.cause_id IS 'The receipt or scan that moved it.';
+COMMENT ON TABLE shelf_movements IS
+    'Every change of stock but the one a use makes when it is taken; never edited. No foreign keys: the recorder holds the rows it names, and none of them can be deleted.';
+COMMENT ON COLUMN shelf_movements.cause_id IS 'The receipt or scan that moved it.';
 
 CREATE TABLE stock_levels (
     facility_id uuid NOT NULL,

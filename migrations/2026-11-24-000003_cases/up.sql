@@ -57,7 +57,7 @@ CREATE TABLE scans (
     CONSTRAINT scans_unread_is_sealed CHECK ((verdict = 'unread') = (text IS NULL))
 );
 COMMENT ON TABLE scans IS
-    'Every reading that reached the service, stopped and unread ones too; never edited. No foreign keys: see movements.';
+    'Every reading that reached the service, stopped and unread ones too; never edited. No foreign keys: see shelf_movements.';
 COMMENT ON COLUMN scans.text IS
     'The characters as scanned. Unread ones may be a wristband or a typed name: they stand sealed in disclosures instead.';
 COMMENT ON COLUMN scans.position IS 'The ledger entry of this scan.';
@@ -68,7 +68,7 @@ CREATE INDEX scans_stopped_by_unit ON scans (unit_id) WHERE verdict = 'stop' AND
 
 CREATE TABLE uses (
     facility_id uuid NOT NULL,
-    scan_id uuid CONSTRAINT uses_pk PRIMARY KEY,
+    scan_id uuid NOT NULL,
     case_id uuid NOT NULL,
     product_id uuid NOT NULL,
     lot_id uuid NOT NULL,
@@ -79,15 +79,22 @@ CREATE TABLE uses (
     disposition_reason text CONSTRAINT uses_reason_length CHECK (char_length(disposition_reason) BETWEEN 1 AND 500),
     taken_at timestamptz NOT NULL,
     struck_at timestamptz,
-    version integer NOT NULL
+    version integer NOT NULL,
+    CONSTRAINT uses_pk PRIMARY KEY (lot_id, scan_id)
 );
-COMMENT ON TABLE uses IS 'What a taken scan put on a case, with its disposition. No foreign keys: see movements.';
+COMMENT ON TABLE uses IS 'What a taken scan put on a case, with its disposition. Found by lot: a scan names its own. No foreign keys: see shelf_movements.';
 COMMENT ON COLUMN uses.drawn_from IS 'The place whose stock it left; none when the site had no such stock on record.';
-CREATE INDEX uses_by_lot ON uses (lot_id);
 -- Where-used by serial reads the uses of the piece and those that name no piece, never the rest of
 -- a product's; each use stands in one of these two.
 CREATE INDEX uses_by_unit ON uses (unit_id) WHERE unit_id IS NOT NULL;
 CREATE INDEX uses_without_unit ON uses (lot_id) WHERE unit_id IS NULL;
+
+CREATE VIEW movements WITH (security_invoker = true) AS
+    SELECT facility_id, lot_id, id, unit_id, location_id, kind, quantity, cause_id, at FROM shelf_movements
+    UNION ALL
+    SELECT facility_id, lot_id, scan_id, unit_id, drawn_from, 'used', -1, scan_id, taken_at FROM uses WHERE drawn_from IS NOT NULL;
+COMMENT ON VIEW movements IS
+    'Every change of stock. A use is its own movement: its lot, place and time are never changed.';
 
 CREATE TABLE unit_claims (
     facility_id uuid NOT NULL,

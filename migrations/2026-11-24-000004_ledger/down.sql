@@ -1,7 +1,7 @@
 DO $$
 DECLARE append_only text;
 BEGIN
-    FOREACH append_only IN ARRAY ARRAY['scans', 'movements', 'strikes', 'signatures', 'receipts', 'receipt_lines'] LOOP
+    FOREACH append_only IN ARRAY ARRAY['scans', 'shelf_movements', 'strikes', 'signatures', 'receipts', 'receipt_lines'] LOOP
         EXECUTE format('DROP TRIGGER no_change ON %I', append_only);
         EXECUTE format('DROP TRIGGER no_truncate ON %I', append_only);
     END LOOP;

@@ -24,9 +24,12 @@ CREATE TABLE ledger_entries (
 COMMENT ON TABLE ledger_entries IS 'The audit trail (21 CFR 11.10(e)); the other columns repeat what the body says, for look-up.';
 COMMENT ON COLUMN ledger_entries.body IS 'Canonical JSON, the exact bytes that are hashed.';
 COMMENT ON COLUMN ledger_entries.hash IS 'SHA-256(0x00 || body): the link of the chain and the leaf of RFC 9162.';
-CREATE INDEX ledger_entries_by_case ON ledger_entries (case_id, position) WHERE case_id IS NOT NULL;
+-- A case's scans know the positions of their entries (scans.position).
+CREATE INDEX ledger_entries_by_case ON ledger_entries (case_id, position)
+    WHERE case_id IS NOT NULL AND action <> 'record_scan';
 CREATE INDEX ledger_entries_by_subject ON ledger_entries (facility_id, subject) WHERE case_id IS NULL;
-CREATE INDEX ledger_entries_by_actor ON ledger_entries (facility_id, actor, position);
+-- An actor's text holds an id, so it is one facility's.
+CREATE INDEX ledger_entries_by_actor ON ledger_entries (actor, position);
 
 CREATE TABLE disclosures (
     facility_id uuid NOT NULL CONSTRAINT disclosures_facility REFERENCES facilities,
@@ -54,16 +57,15 @@ COMMENT ON COLUMN parcels.with_identity IS 'Whether the parcel discloses the val
 
 CREATE TABLE answers (
     facility_id uuid NOT NULL,
-    caller text NOT NULL,
-    key text NOT NULL CONSTRAINT answers_key_length CHECK (char_length(key) BETWEEN 1 AND 255),
+    request uuid CONSTRAINT answers_pk PRIMARY KEY,
     fingerprint bytea NOT NULL CONSTRAINT answers_fingerprint_length CHECK (octet_length(fingerprint) = 32),
     status smallint NOT NULL,
     body bytea NOT NULL,
     etag text,
-    at timestamptz NOT NULL,
-    CONSTRAINT answers_pk PRIMARY KEY (facility_id, caller, key)
+    at timestamptz NOT NULL
 );
 COMMENT ON TABLE answers IS 'The answer to each Idempotency-Key, written in the commit it speaks of; kept at least 72 hours.';
+COMMENT ON COLUMN answers.request IS 'The first 128 bits of SHA-256 over facility, caller and key.';
 
 CREATE FUNCTION head_only_advances() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN
@@ -83,7 +85,7 @@ ALTER TABLE ledger_heads ENABLE ALWAYS TRIGGER no_truncate;
 DO $$
 DECLARE append_only text;
 BEGIN
-    FOREACH append_only IN ARRAY ARRAY['ledger_entries', 'scans', 'movements', 'strikes', 'signatures', 'receipts', 'receipt_lines', 'parcels'] LOOP
+    FOREACH append_only IN ARRAY ARRAY['ledger_entries', 'scans', 'shelf_movements', 'strikes', 'signatures', 'receipts', 'receipt_lines', 'parcels'] LOOP
         EXECUTE format('CREATE TRIGGER no_change BEFORE UPDATE OR DELETE ON %I FOR EACH ROW EXECUTE FUNCTION refuse_change()', append_only);
         EXECUTE format('ALTER TABLE %I ENABLE ALWAYS TRIGGER no_change', append_only);
         EXECUTE format('CREATE TRIGGER no_truncate BEFORE TRUNCATE ON %I EXECUTE FUNCTION refuse_change()', append_only);

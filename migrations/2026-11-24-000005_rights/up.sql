@@ -5,7 +5,7 @@ GRANT SELECT ON ALL TABLES IN SCHEMA public TO lotwarden_app;
 
 GRANT INSERT ON
     people, logins, sessions, refresh_tokens, token_keys, stations, locations,
-    products, product_identifiers, lots, units, receipts, receipt_lines, movements, stock_levels,
+    products, product_identifiers, lots, units, receipts, receipt_lines, shelf_movements, stock_levels,
     patients, cases, scans, uses, unit_claims, strikes, signatures, holds,
     ledger_entries, disclosures, parcels, answers
 TO lotwarden_app;
@@ -30,8 +30,8 @@ DO $$
 DECLARE guarded text;
 BEGIN
     FOR guarded IN
-        SELECT table_name FROM information_schema.columns
-        WHERE table_schema = 'public' AND column_name = 'facility_id' AND table_name <> 'logins'
+        SELECT table_name FROM information_schema.columns JOIN information_schema.tables USING (table_schema, table_name)
+        WHERE table_schema = 'public' AND column_name = 'facility_id' AND table_name <> 'logins' AND table_type = 'BASE TABLE'
     LOOP
         EXECUTE format('ALTER TABLE %I ENABLE ROW LEVEL SECURITY', guarded);
         EXECUTE format('CREATE POLICY own_facility ON %I TO lotwarden_app USING (facility_id = (SELECT current_facility())) WITH CHECK (facility_id = (SELECT current_facility()))', guarded);

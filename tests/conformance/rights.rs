@@ -12,7 +12,7 @@ use tokio_postgres::error::SqlState;
 const APPEND_ONLY: &[&str] = &[
     "ledger_entries",
     "scans",
-    "movements",
+    "shelf_movements",
     "strikes",
     "signatures",
     "receipts",

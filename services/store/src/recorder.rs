@@ -123,7 +123,7 @@ impl Recorder {
     /// When the threads cannot be started.
     pub fn start(database: Database, master: Key, clock: Arc<dyn Clock>) -> std::io::Result<Self> {
         let runtime = tokio::runtime::Builder::new_multi_thread()
-            .worker_threads(2)
+            .worker_threads(1)
             .thread_name("recorder")
             .enable_all()
             .build()?;

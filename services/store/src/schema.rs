@@ -1,10 +1,9 @@
 //! The tables as diesel sees them; `migrations/` says why they are so.
 
 diesel::table! {
-    answers (facility_id, caller, key) {
+    answers (request) {
         facility_id -> Uuid,
-        caller -> Text,
-        key -> Text,
+        request -> Uuid,
         fingerprint -> Bytea,
         status -> SmallInt,
         body -> Bytea,
@@ -268,6 +267,20 @@ diesel::table! {
 }
 
 diesel::table! {
+    shelf_movements (lot_id, id) {
+        facility_id -> Uuid,
+        lot_id -> Uuid,
+        id -> Uuid,
+        unit_id -> Nullable<Uuid>,
+        location_id -> Uuid,
+        kind -> Text,
+        quantity -> Integer,
+        cause_id -> Uuid,
+        at -> Timestamptz,
+    }
+}
+
+diesel::table! {
     signatures (id) {
         facility_id -> Uuid,
         id -> Uuid,
@@ -351,7 +364,7 @@ diesel::table! {
 }
 
 diesel::table! {
-    uses (scan_id) {
+    uses (lot_id, scan_id) {
         facility_id -> Uuid,
         scan_id -> Uuid,
         case_id -> Uuid,
@@ -389,6 +402,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     refresh_tokens,
     scans,
     sessions,
+    shelf_movements,
     signatures,
     site_policies,
     stations,

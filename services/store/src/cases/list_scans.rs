@@ -132,7 +132,11 @@ type Row = (
 macro_rules! rows {
     () => {
         scans::table
-            .left_join(uses::table.on(uses::scan_id.eq(scans::id)))
+            .left_join(
+                uses::table.on(uses::scan_id
+                    .eq(scans::id)
+                    .and(uses::lot_id.nullable().eq(scans::lot_id))),
+            )
             .left_join(strikes::table.on(strikes::scan_id.eq(scans::id)))
             .left_join(products::table.on(products::id.nullable().eq(scans::product_id)))
             .left_join(lots::table.on(lots::id.nullable().eq(scans::lot_id)))

@@ -90,7 +90,7 @@ impl Operation for SetDisposition {
             })?;
         }
         let version = piece.version + 1;
-        diesel::update(uses::table.find(piece.scan_id))
+        diesel::update(uses::table.find((piece.lot_id, piece.scan_id)))
             .set((
                 uses::disposition.eq(new),
                 uses::disposition_reason.eq(&self.reason),

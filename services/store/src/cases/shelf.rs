@@ -3,7 +3,7 @@
 use super::standing::UseRow;
 use crate::database::StoreError;
 use crate::recorder::Writing;
-use crate::schema::{movements, products, stock_levels, unit_claims};
+use crate::schema::{products, shelf_movements, stock_levels, unit_claims};
 use diesel::prelude::*;
 use diesel_async::RunQueryDsl;
 use jiff_diesel::ToDiesel;
@@ -86,17 +86,17 @@ async fn record_movement(
     kind: MovementKind,
     quantity: i32,
 ) -> Result<(), StoreError> {
-    diesel::insert_into(movements::table)
+    diesel::insert_into(shelf_movements::table)
         .values((
-            movements::facility_id.eq(writing.facility.id),
-            movements::lot_id.eq(piece.lot_id),
-            movements::id.eq(writing.new_id()),
-            movements::unit_id.eq(piece.unit_id),
-            movements::location_id.eq(place),
-            movements::kind.eq(kind.as_str()),
-            movements::quantity.eq(quantity),
-            movements::cause_id.eq(piece.scan_id),
-            movements::at.eq(writing.at.to_diesel()),
+            shelf_movements::facility_id.eq(writing.facility.id),
+            shelf_movements::lot_id.eq(piece.lot_id),
+            shelf_movements::id.eq(writing.new_id()),
+            shelf_movements::unit_id.eq(piece.unit_id),
+            shelf_movements::location_id.eq(place),
+            shelf_movements::kind.eq(kind.as_str()),
+            shelf_movements::quantity.eq(quantity),
+            shelf_movements::cause_id.eq(piece.scan_id),
+            shelf_movements::at.eq(writing.at.to_diesel()),
         ))
         .execute(writing.connection)
         .await?;

@@ -39,7 +39,11 @@ pub(super) async fn find(
     scan: Uuid,
 ) -> Result<Option<Standing>, StoreError> {
     let row: Option<(String, Option<UseRow>, Option<Uuid>)> = scans::table
-        .left_join(uses::table.on(uses::scan_id.eq(scans::id)))
+        .left_join(
+            uses::table.on(uses::scan_id
+                .eq(scans::id)
+                .and(uses::lot_id.nullable().eq(scans::lot_id))),
+        )
         .left_join(strikes::table.on(strikes::scan_id.eq(scans::id)))
         .filter(scans::case_id.eq(case))
         .filter(scans::id.eq(scan))

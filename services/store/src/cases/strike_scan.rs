@@ -89,7 +89,7 @@ impl Operation for StrikeScan {
             verdict: &standing.verdict,
         };
         if let Some(piece) = &standing.on_case {
-            diesel::update(uses::table.find(piece.scan_id))
+            diesel::update(uses::table.find((piece.lot_id, piece.scan_id)))
                 .set((
                     uses::struck_at.eq(writing.at.to_diesel()),
                     uses::version.eq(piece.version + 1),

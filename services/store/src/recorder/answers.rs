@@ -25,12 +25,12 @@ pub(crate) async fn find(
     facility: Uuid,
     waiting: &Waiting,
 ) -> Result<Kept, Failure> {
-    let Some((key, fingerprint)) = &waiting.request.key else {
+    let Some((request, fingerprint)) = waiting.kept_under(facility) else {
         return Ok(Kept::Nothing);
     };
     type Row = (Vec<u8>, i16, Vec<u8>, Option<String>);
     let row: Option<Row> = answers::table
-        .find((facility, &waiting.caller, key))
+        .find(request)
         .select((
             answers::fingerprint,
             answers::status,
@@ -62,14 +62,13 @@ pub(crate) async fn keep(
     rendered: &Rendered,
     at: Timestamp,
 ) -> Result<(), Failure> {
-    let Some((key, fingerprint)) = &waiting.request.key else {
+    let Some((request, fingerprint)) = waiting.kept_under(facility) else {
         return Ok(());
     };
     diesel::insert_into(answers::table)
         .values((
             answers::facility_id.eq(facility),
-            answers::caller.eq(&waiting.caller),
-            answers::key.eq(key),
+            answers::request.eq(request),
             answers::fingerprint.eq(fingerprint.as_slice()),
             answers::status.eq(rendered.status.cast_signed()),
             answers::body.eq(&rendered.body),

@@ -36,16 +36,13 @@ statement! {
         drawn_from: MaybeIds => Array<Nullable<SqlUuid>>,
         claim_unit: Ids => Array<SqlUuid>, claim_case: Ids => Array<SqlUuid>,
         claim_scan: Ids => Array<SqlUuid>,
-        move_lot: Ids => Array<SqlUuid>, move_id: Ids => Array<SqlUuid>,
-        move_unit: MaybeIds => Array<Nullable<SqlUuid>>, move_location: Ids => Array<SqlUuid>,
-        move_cause: Ids => Array<SqlUuid>,
         level_lot: Ids => Array<SqlUuid>, level_location: Ids => Array<SqlUuid>,
         level_taken: Vec<i32> => Array<Integer>,
         position: Vec<i64> => Array<BigInt>, entry_at: Vec<Instant> => Array<Timestamptz>,
         action: Vec<&'static str> => Array<Text>, entry_actor: Vec<String> => Array<Text>,
         subject: Vec<String> => Array<Text>, entry_case: MaybeIds => Array<Nullable<SqlUuid>>,
         entry_hash: Vec<Vec<u8>> => Array<Bytea>, body: Vec<Vec<u8>> => Array<Bytea>,
-        caller: Vec<String> => Array<Text>, key: Vec<String> => Array<Text>,
+        request: Ids => Array<SqlUuid>,
         fingerprint: Vec<Vec<u8>> => Array<Bytea>, status: Vec<i16> => Array<SmallInt>,
         answer: Vec<Vec<u8>> => Array<Bytea>,
     ) -> (BigInt),
@@ -64,19 +61,16 @@ statement! {
      claim AS (
         INSERT INTO unit_claims (facility_id, taken_at, unit_id, case_id, scan_id)
         SELECT f, $5, r.* FROM head, unnest($27, $28, $29) AS r),
-     movement AS (
-        INSERT INTO movements (facility_id, kind, quantity, at, lot_id, id, unit_id, location_id, cause_id)
-        SELECT f, 'used', -1, $5, r.* FROM head, unnest($30, $31, $32, $33, $34) AS r),
      level AS (
         UPDATE stock_levels s SET quantity = s.quantity - r.taken
-        FROM head, unnest($35, $36, $37) AS r (lot, location, taken)
+        FROM head, unnest($30, $31, $32) AS r (lot, location, taken)
         WHERE s.lot_id = r.lot AND s.location_id = r.location),
      entry AS (
         INSERT INTO ledger_entries (facility_id, position, at, action, actor, subject, case_id, hash, body)
-        SELECT f, r.* FROM head, unnest($38, $39, $40, $41, $42, $43, $44, $45) AS r),
+        SELECT f, r.* FROM head, unnest($33, $34, $35, $36, $37, $38, $39, $40) AS r),
      kept AS (
-        INSERT INTO answers (facility_id, at, caller, key, fingerprint, status, body)
-        SELECT f, $5, r.* FROM head, unnest($46, $47, $48, $49, $50) AS r)
+        INSERT INTO answers (facility_id, at, request, fingerprint, status, body)
+        SELECT f, $5, r.* FROM head, unnest($41, $42, $43, $44) AS r)
      SELECT count(*) FROM head"
 }
 
@@ -123,7 +117,6 @@ pub(crate) struct Writes {
     pub(crate) scans: ScanColumns,
     pub(crate) uses: UseColumns,
     pub(crate) claims: (Ids, Ids, Ids),
-    pub(crate) moves: MoveColumns,
     pub(crate) taken: BTreeMap<(Uuid, Uuid), i32>,
     pub(crate) entries: EntryColumns,
     pub(crate) answers: AnswerColumns,
@@ -161,21 +154,10 @@ pub(crate) struct UseColumns {
     pub(crate) drawn_from: MaybeIds,
 }
 
-/// Rows of `movements`.
-#[derive(Default)]
-pub(crate) struct MoveColumns {
-    pub(crate) lot: Ids,
-    pub(crate) id: Ids,
-    pub(crate) unit: MaybeIds,
-    pub(crate) location: Ids,
-    pub(crate) cause: Ids,
-}
-
 /// Rows of `answers`.
 #[derive(Default)]
 pub(crate) struct AnswerColumns {
-    pub(crate) caller: Vec<String>,
-    pub(crate) key: Vec<String>,
+    pub(crate) request: Ids,
     pub(crate) fingerprint: Vec<Vec<u8>>,
     pub(crate) status: Vec<i16>,
     pub(crate) body: Vec<Vec<u8>>,
@@ -231,7 +213,6 @@ impl Writes {
             scans,
             uses,
             claims,
-            moves,
             taken,
             entries,
             answers,
@@ -290,11 +271,6 @@ impl Writes {
             claim_unit: claims.0,
             claim_case: claims.1,
             claim_scan: claims.2,
-            move_lot: moves.lot,
-            move_id: moves.id,
-            move_unit: moves.unit,
-            move_location: moves.location,
-            move_cause: moves.cause,
             level_lot,
             level_location,
             level_taken,
@@ -306,8 +282,7 @@ impl Writes {
             entry_case: entries.case,
             entry_hash: entries.hash,
             body: entries.body,
-            caller: answers.caller,
-            key: answers.key,
+            request: answers.request,
             fingerprint: answers.fingerprint,
             status: answers.status,
             answer: answers.body,

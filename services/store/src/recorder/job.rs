@@ -7,6 +7,7 @@ use futures_util::FutureExt;
 use futures_util::future::BoxFuture;
 use lotwarden_domain::access::{Actor, Permission};
 use lotwarden_ledger::{AppendFault, ProfileFault};
+use sha2::{Digest, Sha256};
 use std::future::Future;
 use tokio::sync::oneshot;
 use uuid::Uuid;
@@ -100,6 +101,20 @@ impl Waiting {
             caller,
             request,
         }
+    }
+
+    /// What the request's answer is kept under, the first 128 bits of SHA-256 over facility, caller
+    /// and key, with the fingerprint of what it was sent with; none without a key.
+    pub(crate) fn kept_under(&self, facility: Uuid) -> Option<(Uuid, &[u8; 32])> {
+        let (key, fingerprint) = self.request.key.as_ref()?;
+        let digest = Sha256::new()
+            .chain_update(facility)
+            .chain_update(&self.caller)
+            .chain_update([0])
+            .chain_update(key)
+            .finalize();
+        let (request, _) = digest.split_first_chunk()?;
+        Some((Uuid::from_bytes(*request), fingerprint))
     }
 }
 

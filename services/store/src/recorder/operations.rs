@@ -3,6 +3,7 @@
 use super::answers::{self, Kept};
 use super::batch::{self, NewEntry};
 use super::job::{End, Failure, Job};
+use super::writer::FLUSH;
 use super::writing::Writing;
 use super::{Answer, Rendered};
 use crate::facilities::Facility;
@@ -32,7 +33,9 @@ pub(crate) async fn together(
     jobs: &mut [Box<dyn Job>],
     at: Timestamp,
 ) -> Result<Vec<Outcome>, Failure> {
-    connection.batch_execute("BEGIN").await?;
+    connection
+        .batch_execute("BEGIN; SET LOCAL synchronous_commit = on")
+        .await?;
     let mut head = batch::head(connection, facility.id, true).await?;
     let size = head.size;
     let mut entries = Vec::new();
@@ -50,7 +53,11 @@ pub(crate) async fn together(
         outcomes.push(outcome);
     }
     if entries.is_empty() {
-        connection.batch_execute("ROLLBACK").await?;
+        if outcomes.iter().any(|one| matches!(one, Outcome::Kept(_))) {
+            // The commit that a kept answer speaks of may not be durable yet.
+            connection.batch_execute(FLUSH).await?;
+        }
+        connection.batch_execute("COMMIT").await?;
     } else {
         batch::write_entries(connection, size, &head, entries).await?;
         // A crash before this line leaves nothing; after it, everything: rows, entries, answers.

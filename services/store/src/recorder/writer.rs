@@ -1,6 +1,7 @@
 //! The one writer of a facility's ledger in this process: takes what waits, commits it, answers.
 
 mod commit;
+mod flusher;
 mod pipeline;
 mod prepared;
 mod retries;
@@ -12,6 +13,8 @@ use super::world::World;
 use crate::facilities::{self, Facility};
 use crate::sealing::Key;
 use diesel_async::{AsyncPgConnection, SimpleAsyncConnection};
+pub(crate) use flusher::FLUSH;
+use flusher::Flusher;
 use lotwarden_ledger::Head;
 use std::error::Error;
 use std::sync::Arc;
@@ -20,11 +23,14 @@ use uuid::Uuid;
 
 /// Requests in one batch at most.
 const BATCH: usize = 256;
+/// A batch up to this size is not halved.
+const SMALL: usize = 16;
 
 pub(crate) struct Writer {
     shared: Arc<Shared>,
     id: Uuid,
     open: Option<Open>,
+    flusher: Flusher,
 }
 
 /// Live connections and what is known over them.
@@ -57,10 +63,10 @@ impl Taken {
         !self.operations.is_empty() || !self.fences.is_empty()
     }
 
-    /// Waits for whatever waits; false when nothing will come any more.
-    async fn take(&mut self, queue: &mut mpsc::Receiver<Queued>) -> bool {
+    /// Waits for whatever waits, up to `most`; false when nothing will come any more.
+    async fn take(&mut self, queue: &mut mpsc::Receiver<Queued>, most: usize) -> bool {
         let mut waiting = Vec::new();
-        let count = queue.recv_many(&mut waiting, BATCH).await;
+        let count = queue.recv_many(&mut waiting, most).await;
         for queued in waiting {
             match queued {
                 Queued::Scan(job) => self.scans.push(*job),
@@ -73,18 +79,21 @@ impl Taken {
 }
 
 impl Writer {
+    /// Prepares a writer; inside the recorder's runtime.
     pub(crate) fn new(shared: Arc<Shared>, id: Uuid) -> Self {
+        let flusher = Flusher::start(shared.database.clone(), id);
         Self {
             shared,
             id,
             open: None,
+            flusher,
         }
     }
 
     /// Works until every sender is gone and the queue is empty.
     pub(crate) async fn run(mut self, mut queue: mpsc::Receiver<Queued>) {
         let mut taken = Taken::default();
-        while !taken.is_empty() || taken.take(&mut queue).await {
+        while !taken.is_empty() || taken.take(&mut queue, BATCH).await {
             let mut jobs = std::mem::take(&mut taken.operations);
             while !jobs.is_empty() {
                 let rest = jobs.split_off(jobs.len().min(operations::MOST));
@@ -95,7 +104,7 @@ impl Writer {
                 self.pipeline(&mut taken, &mut queue).await;
             }
             for fence in fences {
-                let _ = fence.send(());
+                self.flusher.fence(fence).await;
             }
         }
     }
@@ -114,6 +123,10 @@ impl Writer {
                 )
                 .await?;
             }
+            // The flusher makes scans durable; operations ask for it themselves.
+            connection
+                .batch_execute("SET synchronous_commit = off")
+                .await?;
             self.open = Some(Open {
                 connection,
                 reader,

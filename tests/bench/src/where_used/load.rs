@@ -159,7 +159,7 @@ impl Loaded {
                  FROM generate_series({from}, {last}) n"
             ),
             "SET maintenance_work_mem = '256MB'".to_owned(),
-            "ALTER TABLE uses ADD CONSTRAINT uses_pk PRIMARY KEY (scan_id)".to_owned(),
+            "ALTER TABLE uses ADD CONSTRAINT uses_pk PRIMARY KEY (lot_id, scan_id)".to_owned(),
         ]);
         statements.extend(indexes.iter().map(|row| row.get::<_, String>(1)));
         statements.push("VACUUM ANALYZE uses, units, cases, lots".to_owned());

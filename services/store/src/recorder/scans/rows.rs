@@ -1,7 +1,6 @@
 //! The rows of a scan, and its kept answer.
 
 use super::{Batch, Item};
-use crate::moment::new_id;
 use crate::recorder::job::{Failure, ScanJob};
 use crate::recorder::scan::ScanOutcome;
 use crate::recorder::world::ClaimRow;
@@ -44,7 +43,7 @@ impl Batch<'_> {
         Ok(())
     }
 
-    /// Puts a cleared item on the case: the use, the claim of a single-use piece, the movement.
+    /// Puts a cleared item on the case: the use, the claim of a single-use piece.
     fn place(
         &mut self,
         job: &ScanJob,
@@ -79,12 +78,6 @@ impl Batch<'_> {
             }
         }
         if let Some(place) = item.drawn_from {
-            let moves = &mut self.writes.moves;
-            moves.lot.push(lot);
-            moves.id.push(new_id(self.at));
-            moves.unit.push(item.unit);
-            moves.location.push(place);
-            moves.cause.push(outcome.id);
             *self.writes.taken.entry((lot, place)).or_default() += 1;
             if let Some(lot) = self.world.lots.get_mut(&lot) {
                 lot.take(place);
@@ -98,12 +91,11 @@ impl Batch<'_> {
     }
 
     pub(super) fn keep(&mut self, job: &ScanJob, rendered: &Rendered) {
-        let Some((key, fingerprint)) = &job.waiting.request.key else {
+        let Some((request, fingerprint)) = job.waiting.kept_under(self.facility.id) else {
             return;
         };
         let kept = &mut self.writes.answers;
-        kept.caller.push(job.waiting.caller.clone());
-        kept.key.push(key.clone());
+        kept.request.push(request);
         kept.fingerprint.push(fingerprint.to_vec());
         kept.status.push(rendered.status.cast_signed());
         kept.body.push(rendered.body.clone());

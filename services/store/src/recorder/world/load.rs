@@ -31,8 +31,8 @@ statement! {
     /// The characters that put standing uses on cases.
     Texts(cases: Vec<Uuid> => Array<SqlUuid>) -> (SqlUuid, Text, SqlUuid),
     "SELECT c.id, s.text, s.id FROM unnest($1) AS c (id),
-     LATERAL (SELECT id, text FROM scans WHERE case_id = c.id AND text IS NOT NULL OFFSET 0) s,
-     LATERAL (SELECT 1 FROM uses WHERE scan_id = s.id AND struck_at IS NULL OFFSET 0) u
+     LATERAL (SELECT id, text, lot_id FROM scans WHERE case_id = c.id AND text IS NOT NULL OFFSET 0) s,
+     LATERAL (SELECT 1 FROM uses WHERE lot_id = s.lot_id AND scan_id = s.id AND struck_at IS NULL OFFSET 0) u
      ORDER BY s.id DESC"
 }
 statement! {

@@ -1,12 +1,12 @@
 //! Scans as they come: while one batch commits, the next is read and judged on top of it.
 //!
 //! The second batch's statement carries the ledger size that the first one leads to, so it writes
-//! nothing unless the first one did.
+//! nothing unless the first one did. A batch takes half of what is under way, so that the callers of
+//! one half are told and come again while the other half commits.
 
 use super::commit::commit;
 use super::prepared::{Judge, Prepared};
-use super::retries::tell;
-use super::{BATCH, Open, Taken, Writer};
+use super::{BATCH, Open, SMALL, Taken, Writer};
 use crate::recorder::batch;
 use crate::recorder::job::{Failure, Queued};
 use crate::recorder::world::World;
@@ -38,6 +38,7 @@ impl Writer {
         let Some(open) = &mut self.open else {
             return Ok(());
         };
+        let flusher = &self.flusher;
         let Open {
             connection,
             reader,
@@ -85,11 +86,16 @@ impl Writer {
             let mut next = Prepared::after(&head, clock.now());
             let mut trouble = None;
             let committed = loop {
-                let more = !taken.others() && trouble.is_none() && next.jobs.len() < BATCH;
+                let under_way =
+                    current.jobs.len() + next.jobs.len() + flusher.scans() + queue.len();
+                let room = (under_way / 2)
+                    .clamp(SMALL, BATCH)
+                    .saturating_sub(next.jobs.len());
+                let more = !taken.others() && trouble.is_none() && room > 0;
                 tokio::select! {
                     biased;
                     committed = &mut committing => break committed,
-                    true = taken.take(queue), if more => {
+                    true = taken.take(queue, room), if more => {
                         let scans = std::mem::take(&mut taken.scans);
                         let mut judge = Judge {
                             connection: reader, facility, key, head: &mut head, world: &mut world,
@@ -101,7 +107,7 @@ impl Writer {
             if let Err(failure) = committed {
                 return Err((current.jobs, next.jobs, failure));
             }
-            tell(current.jobs, current.judged);
+            flusher.tell(current.told()).await;
             if let Some(failure) = trouble {
                 return Err((next.jobs, Vec::new(), failure));
             }

@@ -1,9 +1,11 @@
 //! A batch of scans, judged and ready to commit.
 
+use super::super::RecordError;
 use super::super::columns::{Statements, Writes};
 use super::super::job::{Failure, ScanJob};
 use super::super::scans::{Batch, Judged};
 use super::super::world::{self, World};
+use super::retries::Told;
 use crate::facilities::Facility;
 use crate::sealing::Key;
 use diesel_async::AsyncPgConnection;
@@ -14,7 +16,7 @@ use lotwarden_ledger::{CLOCK_SKEW, Head};
 /// Scans judged one after the other from one ledger size on, with everything they will write.
 pub(super) struct Prepared {
     pub(super) jobs: Vec<ScanJob>,
-    pub(super) judged: Vec<Judged>,
+    judged: Vec<Judged>,
     writes: Writes,
     from: u64,
     at: Timestamp,
@@ -65,6 +67,18 @@ impl Prepared {
             self.judged.push(batch.scan(job)?);
         }
         Ok(())
+    }
+
+    /// Each job with what its caller is to be told once the batch is durable.
+    pub(super) fn told(self) -> Told {
+        let told = |judged| match judged {
+            Judged::Answer(answer) => Ok(answer),
+            Judged::Refused(refusal) => Err(RecordError::Refused(refusal)),
+        };
+        self.jobs
+            .into_iter()
+            .zip(self.judged.into_iter().map(told))
+            .collect()
     }
 
     /// The statements that write the batch; none when every scan was refused.

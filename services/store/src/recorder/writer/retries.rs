@@ -8,7 +8,6 @@ use crate::recorder::answers;
 use crate::recorder::batch;
 use crate::recorder::job::{Failure, ScanJob};
 use crate::recorder::scan::ScanRefusal;
-use crate::recorder::scans::Judged;
 use crate::recorder::world::World;
 use crate::recorder::{Answer, RecordError};
 use diesel_async::SimpleAsyncConnection;
@@ -45,7 +44,7 @@ impl Writer {
     async fn work_off(&mut self, mut stack: Stack) {
         while let Some((jobs, attempt)) = stack.pop() {
             match self.scans_once(jobs, attempt).await {
-                Ok(prepared) => tell(prepared.jobs, prepared.judged),
+                Ok(prepared) => self.flusher.tell(prepared.told()).await,
                 Err((jobs, failure)) => {
                     self.recover().await;
                     self.after_failure(jobs, attempt, &failure, &mut stack)
@@ -155,10 +154,11 @@ impl Writer {
         let open = self.open().await?;
         let mut seen = std::collections::HashSet::new();
         let (mut rest, mut twice) = (Vec::with_capacity(all), Vec::new());
+        let mut kept = Told::new();
         for job in std::mem::take(jobs) {
             match answers::find(&mut open.connection, id, &job.waiting).await {
-                Ok(answers::Kept::Answer(answer)) => tell_one(job, Ok(answer)),
-                Ok(answers::Kept::Reused) => tell_one(job, Err(RecordError::KeyReused)),
+                Ok(answers::Kept::Answer(answer)) => kept.push((job, Ok(answer))),
+                Ok(answers::Kept::Reused) => kept.push((job, Err(RecordError::KeyReused))),
                 Ok(answers::Kept::Nothing) | Err(_) => {
                     let key = job.waiting.request.key.as_ref();
                     let key = key.map(|(key, _)| (job.waiting.caller.clone(), key.clone()));
@@ -171,6 +171,8 @@ impl Writer {
                 }
             }
         }
+        // The commit that a kept answer speaks of may not be durable yet.
+        self.flusher.tell(kept).await;
         *jobs = rest;
         let explained = jobs.len() < all;
         if !twice.is_empty() {
@@ -185,20 +187,20 @@ fn is_replay(failure: &Failure) -> bool {
     matches!(failure, Failure::Database(error) if violates(error, "answers_pk"))
 }
 
-/// Tells the callers of a committed batch.
-pub(super) fn tell(jobs: Vec<ScanJob>, judged: Vec<Judged>) {
-    for (job, judged) in jobs.into_iter().zip(judged) {
-        let told = match judged {
-            Judged::Answer(answer) => Ok(answer),
-            Judged::Refused(refusal) => Err(RecordError::Refused(refusal)),
-        };
-        tell_one(job, told);
+/// Jobs with what their callers are to be told.
+pub(super) type Told = Vec<(ScanJob, Result<Answer, RecordError<ScanRefusal>>)>;
+
+/// Tells the callers.
+pub(super) fn tell(told: Told) {
+    for (job, told) in told {
+        // The caller may have gone; what was committed stays committed and its key replays it.
+        let _ = job.tell.send(told);
     }
 }
 
-fn tell_one(job: ScanJob, told: Result<Answer, RecordError<ScanRefusal>>) {
-    // The caller may have gone; what was committed stays committed and its key replays it.
-    let _ = job.tell.send(told);
+/// Tells the callers of a commit that did not become durable in time that nothing is known of it.
+pub(super) fn give_up_told(told: Told, failure: &Failure) {
+    give_up(told.into_iter().map(|(job, _)| job).collect(), failure);
 }
 
 fn give_up(jobs: Vec<ScanJob>, failure: &Failure) {
@@ -207,7 +209,6 @@ fn give_up(jobs: Vec<ScanJob>, failure: &Failure) {
         scans = jobs.len(),
         "scans were not acknowledged"
     );
-    for job in jobs {
-        tell_one(job, Err(RecordError::Unavailable));
-    }
+    let told = |job| (job, Err(RecordError::Unavailable));
+    tell(jobs.into_iter().map(told).collect());
 }

@@ -5,7 +5,8 @@ use super::judged::Judged;
 use crate::moment::{date, new_id};
 use crate::recorder::{Failure, Writing};
 use crate::schema::{
-    lots, movements, product_identifiers, products, receipt_lines, receipts, stock_levels, units,
+    lots, product_identifiers, products, receipt_lines, receipts, shelf_movements, stock_levels,
+    units,
 };
 use diesel::prelude::*;
 use diesel::sql_types::{Array, Date, Nullable, Uuid as SqlUuid};
@@ -246,19 +247,19 @@ async fn move_stock(
         .iter()
         .map(|(line, judged)| {
             (
-                movements::facility_id.eq(facility),
-                movements::lot_id.eq(judged.lot),
-                movements::id.eq(new_id(writing.at)),
-                movements::unit_id.eq(judged.unit),
-                movements::location_id.eq(line.location),
-                movements::kind.eq("received"),
-                movements::quantity.eq(judged.quantity.cast_signed()),
-                movements::cause_id.eq(id),
-                movements::at.eq(writing.at.to_diesel()),
+                shelf_movements::facility_id.eq(facility),
+                shelf_movements::lot_id.eq(judged.lot),
+                shelf_movements::id.eq(new_id(writing.at)),
+                shelf_movements::unit_id.eq(judged.unit),
+                shelf_movements::location_id.eq(line.location),
+                shelf_movements::kind.eq("received"),
+                shelf_movements::quantity.eq(judged.quantity.cast_signed()),
+                shelf_movements::cause_id.eq(id),
+                shelf_movements::at.eq(writing.at.to_diesel()),
             )
         })
         .collect();
-    diesel::insert_into(movements::table)
+    diesel::insert_into(shelf_movements::table)
         .values(&rows)
         .execute(writing.connection)
         .await?;
