@@ -7,6 +7,7 @@ pub use catalogue::Catalogued;
 use actix_web::http::StatusCode;
 use actix_web::http::header::{self, HeaderValue};
 use actix_web::{HttpResponse, ResponseError};
+use lotwarden_domain::Causes;
 use lotwarden_domain::access::Forbidden;
 use lotwarden_store::{RecordError, StoreError};
 use serde::Serialize;
@@ -156,7 +157,7 @@ impl ResponseError for ApiError {
 
 impl From<StoreError> for ApiError {
     fn from(error: StoreError) -> Self {
-        tracing::error!(error = &error as &dyn std::error::Error, "a read failed");
+        tracing::error!(error = %Causes(&error), "a read failed");
         match error {
             StoreError::Unreachable(_) | StoreError::Exhausted => unavailable(),
             StoreError::Query(_) | StoreError::Sealed(_) | StoreError::Unfit => {

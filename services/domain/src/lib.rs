@@ -5,6 +5,7 @@
 pub mod access;
 pub mod cases;
 pub mod catalogue;
+mod causes;
 pub mod clock;
 pub mod import;
 pub mod label;
@@ -12,6 +13,7 @@ pub mod policy;
 pub mod rules;
 mod word;
 
+pub use causes::Causes;
 pub use clock::{Clock, SystemClock};
 
 /// A text that is none of the words a field takes.

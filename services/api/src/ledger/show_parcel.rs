@@ -8,6 +8,7 @@ use actix_web::http::header::CONTENT_DISPOSITION;
 use actix_web::web::{Bytes, Data, Path};
 use actix_web::{HttpResponse, get};
 use futures_util::stream::unfold;
+use lotwarden_domain::Causes;
 use lotwarden_domain::access::act;
 use lotwarden_store::facilities::Facility;
 use lotwarden_store::ledger::{ShowParcel, ShowParcelRefusal, write_parcel};
@@ -82,7 +83,7 @@ async fn send(
     let written = write_parcel(app.database(), &facility, &key, position, deliver, |_| ());
     if let Err(error) = written.await {
         tracing::warn!(
-            error = &error as &dyn std::error::Error,
+            error = %Causes(&error),
             "a parcel was not delivered whole"
         );
         let _ = sender.send(Err(io::Error::other("not whole"))).await;

@@ -15,8 +15,8 @@ use crate::sealing::Key;
 use diesel_async::{AsyncPgConnection, SimpleAsyncConnection};
 pub(crate) use flusher::FLUSH;
 use flusher::Flusher;
+use lotwarden_domain::Causes;
 use lotwarden_ledger::Head;
-use std::error::Error;
 use std::sync::Arc;
 use tokio::sync::{mpsc, oneshot};
 use uuid::Uuid;
@@ -165,7 +165,7 @@ impl Writer {
             return give_up_operations(jobs, &failure);
         }
         tracing::warn!(
-            error = &failure as &dyn Error,
+            error = %Causes(&failure),
             "operations are tried again one by one"
         );
         for job in jobs {
@@ -194,7 +194,7 @@ impl Writer {
 
 fn give_up_operations(jobs: Vec<Box<dyn Job>>, failure: &Failure) {
     tracing::error!(
-        error = failure as &dyn Error,
+        error = %Causes(failure),
         "an operation was not acknowledged"
     );
     jobs.into_iter()

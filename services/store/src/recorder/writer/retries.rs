@@ -11,7 +11,7 @@ use crate::recorder::scan::ScanRefusal;
 use crate::recorder::world::World;
 use crate::recorder::{Answer, RecordError};
 use diesel_async::SimpleAsyncConnection;
-use std::error::Error;
+use lotwarden_domain::Causes;
 
 /// How often a batch has been tried.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -70,7 +70,7 @@ impl Writer {
             give_up(jobs, failure);
         } else if attempt == Attempt::First {
             tracing::warn!(
-                error = failure as &dyn Error,
+                error = %Causes(failure),
                 "a batch of scans is tried again"
             );
             stack.push((jobs, Attempt::Second));
@@ -205,7 +205,7 @@ pub(super) fn give_up_told(told: Told, failure: &Failure) {
 
 fn give_up(jobs: Vec<ScanJob>, failure: &Failure) {
     tracing::error!(
-        error = failure as &dyn Error,
+        error = %Causes(failure),
         scans = jobs.len(),
         "scans were not acknowledged"
     );
