@@ -187,7 +187,8 @@ pub(crate) struct Newcomers {
 }
 
 impl Newcomers {
-    fn any(&self) -> bool {
+    /// Whether there is any.
+    pub(crate) fn any(&self) -> bool {
         !(self.product.is_empty()
             && self.lot.is_empty()
             && self.unit.is_empty()

@@ -25,6 +25,8 @@ use uuid::Uuid;
 const BATCH: usize = 256;
 /// A batch up to this size is not halved.
 const SMALL: usize = 16;
+/// Batches sent and not back yet at most.
+const DEPTH: usize = 2;
 
 pub(crate) struct Writer {
     shared: Arc<Shared>,
@@ -48,7 +50,7 @@ struct Open {
 /// What was taken from the queue and is not done yet.
 #[derive(Default)]
 struct Taken {
-    scans: Vec<ScanJob>,
+    scans: Vec<Box<ScanJob>>,
     operations: Vec<Box<dyn Job>>,
     fences: Vec<oneshot::Sender<()>>,
 }
@@ -69,7 +71,7 @@ impl Taken {
         let count = queue.recv_many(&mut waiting, most).await;
         for queued in waiting {
             match queued {
-                Queued::Scan(job) => self.scans.push(*job),
+                Queued::Scan(job) => self.scans.push(job),
                 Queued::Operation(job) => self.operations.push(job),
                 Queued::Fence(tell) => self.fences.push(tell),
             }

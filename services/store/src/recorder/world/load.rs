@@ -85,7 +85,7 @@ pub(crate) async fn load(
     connection: &mut AsyncPgConnection,
     facility: Uuid,
     world: &mut World,
-    jobs: &[ScanJob],
+    jobs: &[Box<ScanJob>],
 ) -> Result<(), Failure> {
     if world.policy.is_none() {
         world.policy = Some(change_policy::current(connection).await?.settings);
@@ -115,7 +115,7 @@ pub(crate) async fn load(
 async fn cases(
     connection: &mut AsyncPgConnection,
     world: &mut World,
-    jobs: &[ScanJob],
+    jobs: &[Box<ScanJob>],
 ) -> Result<(), Failure> {
     let asked: BTreeSet<Uuid> = jobs.iter().map(|job| job.scan.case).collect();
     let ids: Vec<Uuid> = asked

@@ -4,9 +4,10 @@ use super::super::columns::Statements;
 use super::super::job::Failure;
 use diesel_async::{AsyncPgConnection, RunQueryDsl, SimpleAsyncConnection};
 
-/// Commits a batch; `begun` says that a transaction with the head locked is open.
+/// Commits a batch; several may be under way on one connection, each after the one before.
+/// `begun` says that a transaction with the head locked is open.
 pub(super) async fn commit(
-    connection: &mut AsyncPgConnection,
+    mut connection: &AsyncPgConnection,
     statements: Statements,
     begun: bool,
 ) -> Result<(), Failure> {
@@ -14,7 +15,7 @@ pub(super) async fn commit(
     if newcomers.is_none() && !begun {
         // A crash before this returns leaves nothing or everything.
         let (moved,): (i64,) = commit
-            .get_result(connection)
+            .get_result(&mut connection)
             .await
             .map_err(unsure_if_lost)?;
         return if moved == 1 {
@@ -26,12 +27,12 @@ pub(super) async fn commit(
     if !begun {
         connection.batch_execute("BEGIN").await?;
     }
-    let (moved,): (i64,) = commit.get_result(connection).await?;
+    let (moved,): (i64,) = commit.get_result(&mut connection).await?;
     if moved != 1 {
         return Err(Failure::HeadMoved);
     }
     if let Some(newcomers) = newcomers {
-        let _: (bool,) = newcomers.get_result(connection).await?;
+        let _: (bool,) = newcomers.get_result(&mut connection).await?;
     }
     connection
         .batch_execute("COMMIT")

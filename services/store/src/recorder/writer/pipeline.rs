@@ -1,42 +1,51 @@
-//! Scans as they come: while one batch commits, the next is read and judged on top of it.
+//! Scans as they come: while one batch commits, the next is read and judged on top of it, and sent
+//! after it on the same connection before its answer is there, so that PostgreSQL never waits.
 //!
-//! The second batch's statement carries the ledger size that the first one leads to, so it writes
-//! nothing unless the first one did. A batch takes half of what is under way, so that the callers of
-//! one half are told and come again while the other half commits.
+//! A statement carries the ledger size that the one before it leads to, so it writes nothing unless
+//! that one did. A batch takes half of what is under way, so that the callers of one half are told
+//! and come again while the other half commits.
 
 use super::commit::commit;
 use super::prepared::{Judge, Prepared};
-use super::{BATCH, Open, SMALL, Taken, Writer};
+use super::{BATCH, DEPTH, Open, SMALL, Taken, Writer};
 use crate::recorder::batch;
-use crate::recorder::job::{Failure, Queued};
+use crate::recorder::job::{Failure, Queued, ScanJob};
 use crate::recorder::world::World;
+use futures_util::StreamExt;
+use futures_util::stream::FuturesOrdered;
+use std::collections::VecDeque;
 use tokio::sync::mpsc;
+
+type Jobs = Vec<Box<ScanJob>>;
+
+/// Jobs whose batch failed, with the reason, or that were judged on top of it and not sent.
+type Failed = Vec<(Jobs, Option<Failure>)>;
 
 impl Writer {
     /// Records the scans taken, and those that come meanwhile, until none waits or something else
     /// was taken.
     pub(super) async fn pipeline(&mut self, taken: &mut Taken, queue: &mut mpsc::Receiver<Queued>) {
-        if let Err((current, next, failure)) = self.commits(taken, queue).await {
-            self.recover().await;
-            self.again(current, failure).await;
-            self.scans(next).await;
+        let failed = self.commits(taken, queue).await;
+        if failed.is_empty() {
+            return;
+        }
+        self.recover().await;
+        for (jobs, failure) in failed {
+            match failure {
+                Some(failure) => self.again(jobs, failure).await,
+                None => self.scans(jobs).await,
+            }
         }
     }
 
-    /// Commits batch after batch; on a failure gives back the jobs of the batch that failed and
-    /// those judged on top of it.
-    async fn commits(
-        &mut self,
-        taken: &mut Taken,
-        queue: &mut mpsc::Receiver<Queued>,
-    ) -> Result<(), (Jobs, Jobs, Failure)> {
+    /// Commits batch after batch, until a failure or until none waits.
+    async fn commits(&mut self, taken: &mut Taken, queue: &mut mpsc::Receiver<Queued>) -> Failed {
         let clock = std::sync::Arc::clone(&self.shared.clock);
         let id = self.id;
-        if let Err(failure) = self.open().await {
-            return Err((std::mem::take(&mut taken.scans), Vec::new(), failure));
-        }
-        let Some(open) = &mut self.open else {
-            return Ok(());
+        let unopened = self.open().await.err();
+        let open = match (unopened, &mut self.open) {
+            (None, Some(open)) => open,
+            (failure, _) => return vec![(std::mem::take(&mut taken.scans), failure)],
         };
         let flusher = &self.flusher;
         let Open {
@@ -46,76 +55,80 @@ impl Writer {
             key,
             known,
         } = open;
+        let connection = &*connection;
         // Taken out, so that any failure leaves nothing behind that a lost commit has touched.
         let (mut head, mut world) = match known.take() {
             Some(known) => known,
             None => match batch::head(reader, id, false).await {
                 Ok(head) => (head, World::default()),
-                Err(error) => {
-                    let scans = std::mem::take(&mut taken.scans);
-                    return Err((scans, Vec::new(), error.into()));
-                }
+                Err(error) => return vec![(std::mem::take(&mut taken.scans), Some(error.into()))],
             },
         };
-        let mut current = Prepared::after(&head, clock.now());
-        {
-            let scans = std::mem::take(&mut taken.scans);
-            let mut judge = Judge {
-                connection: reader,
-                facility,
-                key,
-                head: &mut head,
-                world: &mut world,
-            };
-            if let Err(failure) = current.extend(&mut judge, scans).await {
-                return Err((current.jobs, Vec::new(), failure));
+        let mut failed = Failed::new();
+        let mut next = Prepared::after(&head, clock.now());
+        let mut trouble = None;
+        // Batches sent and not back yet, and their commits.
+        let mut sent = VecDeque::new();
+        let mut commits = FuturesOrdered::new();
+        // A transaction of several statements has the connection to itself.
+        let mut alone = false;
+        loop {
+            if !taken.scans.is_empty() {
+                let scans = std::mem::take(&mut taken.scans);
+                let mut judge = Judge {
+                    connection: reader,
+                    facility,
+                    key,
+                    head: &mut head,
+                    world: &mut world,
+                };
+                trouble = next.extend(&mut judge, scans).await.err();
             }
-        }
-        while !current.jobs.is_empty() {
-            let statements = current.statements(&head);
-            let committing = async {
-                match statements {
-                    Some(statements) => commit(connection, statements, false).await,
-                    None => Ok(()),
+            let sound = trouble.is_none() && failed.is_empty();
+            let committing: usize = sent.iter().map(|batch: &Prepared| batch.jobs.len()).sum();
+            let under_way = committing + next.jobs.len() + flusher.scans() + queue.len();
+            let most = (under_way / 2).clamp(SMALL, BATCH);
+            let behind = sent.len() < DEPTH && next.jobs.len() >= most && !next.has_newcomers();
+            if sound && !next.jobs.is_empty() && (sent.is_empty() || behind && !alone) {
+                alone = next.has_newcomers();
+                let statements = next.statements(&head);
+                commits.push_back(async move {
+                    match statements {
+                        Some(statements) => commit(connection, statements, false).await,
+                        None => Ok(()),
+                    }
+                });
+                if world.is_full() {
+                    world = World::default();
                 }
-            };
-            tokio::pin!(committing);
-            if world.is_full() {
-                world = World::default();
+                let following = Prepared::after(&head, clock.now());
+                sent.push_back(std::mem::replace(&mut next, following));
             }
-            let mut next = Prepared::after(&head, clock.now());
-            let mut trouble = None;
-            let committed = loop {
-                let under_way =
-                    current.jobs.len() + next.jobs.len() + flusher.scans() + queue.len();
-                let room = (under_way / 2)
-                    .clamp(SMALL, BATCH)
-                    .saturating_sub(next.jobs.len());
-                let more = !taken.others() && trouble.is_none() && room > 0;
-                tokio::select! {
-                    biased;
-                    committed = &mut committing => break committed,
-                    true = taken.take(queue, room), if more => {
-                        let scans = std::mem::take(&mut taken.scans);
-                        let mut judge = Judge {
-                            connection: reader, facility, key, head: &mut head, world: &mut world,
-                        };
-                        trouble = next.extend(&mut judge, scans).await.err();
+            if sent.is_empty() {
+                break;
+            }
+            let room = most.saturating_sub(next.jobs.len());
+            let more = sound && !taken.others() && room > 0;
+            tokio::select! {
+                biased;
+                Some(committed) = commits.next() => {
+                    alone = false;
+                    let batch: Option<Prepared> = sent.pop_front();
+                    match (batch, committed) {
+                        (Some(batch), Ok(())) => flusher.tell(batch.told()).await,
+                        (Some(batch), Err(failure)) => failed.push((batch.jobs, Some(failure))),
+                        (None, _) => {}
                     }
                 }
-            };
-            if let Err(failure) = committed {
-                return Err((current.jobs, next.jobs, failure));
+                true = taken.take(queue, room), if more => {}
             }
-            flusher.tell(current.told()).await;
-            if let Some(failure) = trouble {
-                return Err((next.jobs, Vec::new(), failure));
-            }
-            current = next;
         }
-        *known = Some((head, world));
-        Ok(())
+        if !next.jobs.is_empty() {
+            failed.push((next.jobs, trouble));
+        }
+        if failed.is_empty() {
+            *known = Some((head, world));
+        }
+        failed
     }
 }
-
-type Jobs = Vec<crate::recorder::job::ScanJob>;

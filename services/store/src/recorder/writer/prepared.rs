@@ -15,7 +15,7 @@ use lotwarden_ledger::{CLOCK_SKEW, Head};
 
 /// Scans judged one after the other from one ledger size on, with everything they will write.
 pub(super) struct Prepared {
-    pub(super) jobs: Vec<ScanJob>,
+    pub(super) jobs: Vec<Box<ScanJob>>,
     judged: Vec<Judged>,
     writes: Writes,
     from: u64,
@@ -49,7 +49,7 @@ impl Prepared {
     pub(super) async fn extend(
         &mut self,
         judge: &mut Judge<'_>,
-        jobs: Vec<ScanJob>,
+        jobs: Vec<Box<ScanJob>>,
     ) -> Result<(), Failure> {
         let first = self.jobs.len();
         self.jobs.extend(jobs);
@@ -79,6 +79,11 @@ impl Prepared {
             .into_iter()
             .zip(self.judged.into_iter().map(told))
             .collect()
+    }
+
+    /// Whether it writes rows met first by a scan, which takes a transaction of two statements.
+    pub(super) fn has_newcomers(&self) -> bool {
+        self.writes.newcomers.any()
     }
 
     /// The statements that write the batch; none when every scan was refused.
