@@ -316,11 +316,20 @@ async fn a_caller_who_asks_too_much_is_told_to_wait() {
     };
     let service = Service::with(setup).await;
     let caller = service.role(Role::Circulator).await;
-    for _ in 0..5 {
-        caller.get("/v1/sessions/current").await.expect(200);
+    // Five a minute, so one comes back every twelve seconds (draft-ietf-httpapi-ratelimit-headers-10).
+    for left in ["r=4;t=12", "r=3;t=24", "r=2;t=36", "r=1;t=48", "r=0;t=60"] {
+        let reply = caller.get("/v1/sessions/current").await;
+        let limit = reply.header("ratelimit").map(str::to_owned);
+        assert_eq!(limit, Some(format!("\"caller\";{left}")));
+        assert_eq!(
+            reply.header("ratelimit-policy"),
+            Some("\"caller\";q=5;w=60")
+        );
+        reply.expect(200);
     }
     let refused = caller.get("/v1/sessions/current").await;
     refused.problem(429, "too-many");
+    assert_eq!(refused.header("ratelimit"), Some("\"caller\";r=0;t=60"));
     assert!(refused.header("retry-after").is_some());
     service
         .role(Role::Circulator)

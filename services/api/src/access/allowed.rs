@@ -58,7 +58,9 @@ fn caller(request: &HttpRequest) -> Result<Caller, ApiError> {
             };
             ApiError::new(&catalogue::NOT_SIGNED_IN).detail(detail)
         })?;
-    app.throttle.request(caller.person)?;
+    let (allowance, within) = app.throttle.request(caller.person);
+    request.extensions_mut().insert(allowance);
+    within?;
     // For the request's log line and span; identifiers only.
     request.extensions_mut().insert(caller.clone());
     Ok(caller)

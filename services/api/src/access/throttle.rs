@@ -2,7 +2,9 @@
 
 use crate::problem::{ApiError, catalogue};
 use governor::clock::{Clock, DefaultClock};
-use governor::{DefaultKeyedRateLimiter, Quota, RateLimiter};
+use governor::middleware::StateInformationMiddleware;
+use governor::state::keyed::DefaultKeyedStateStore;
+use governor::{DefaultKeyedRateLimiter, NotUntil, Quota, RateLimiter};
 use std::num::NonZeroU32;
 use uuid::Uuid;
 
@@ -10,7 +12,32 @@ use uuid::Uuid;
 pub struct Throttle {
     accounts: DefaultKeyedRateLimiter<String>,
     addresses: DefaultKeyedRateLimiter<String>,
-    callers: DefaultKeyedRateLimiter<Uuid>,
+    callers:
+        RateLimiter<Uuid, DefaultKeyedStateStore<Uuid>, DefaultClock, StateInformationMiddleware>,
+}
+
+/// What a caller may still ask for, as answers say it (RateLimit header fields for HTTP,
+/// draft-ietf-httpapi-ratelimit-headers).
+#[derive(Clone, Copy, Debug)]
+pub struct Allowance {
+    quota: u32,
+    remaining: u32,
+}
+
+impl Allowance {
+    /// The value of `RateLimit-Policy`: requests and the seconds they are counted over.
+    #[must_use]
+    pub fn policy(self) -> String {
+        format!("\"caller\";q={};w=60", self.quota)
+    }
+
+    /// The value of `RateLimit`: requests left, and the seconds until all are there again.
+    #[must_use]
+    pub fn left(self) -> String {
+        let used = u64::from(self.quota - self.remaining);
+        let seconds = (used * 60).div_ceil(u64::from(self.quota));
+        format!("\"caller\";r={};t={seconds}", self.remaining)
+    }
 }
 
 impl std::fmt::Debug for Throttle {
@@ -30,7 +57,7 @@ impl Throttle {
         Self {
             accounts: RateLimiter::keyed(Quota::per_minute(ACCOUNT).allow_burst(ACCOUNT_BURST)),
             addresses: RateLimiter::keyed(Quota::per_minute(ADDRESS)),
-            callers: RateLimiter::keyed(Quota::per_minute(requests_per_minute)),
+            callers: RateLimiter::keyed(Quota::per_minute(requests_per_minute)).with_middleware(),
         }
     }
 
@@ -51,12 +78,22 @@ impl Throttle {
         wait(&self.addresses, &address.to_owned())
     }
 
-    /// Counts a request of a caller.
-    ///
-    /// # Errors
-    /// 429 with the seconds to wait.
-    pub fn request(&self, person: Uuid) -> Result<(), ApiError> {
-        wait(&self.callers, &person)
+    /// Counts a request of a caller: what is left, and 429 with the seconds to wait when nothing
+    /// was.
+    pub fn request(&self, person: Uuid) -> (Allowance, Result<(), ApiError>) {
+        let checked = self.callers.check_key(&person);
+        let (quota, remaining) = match &checked {
+            Ok(state) => (state.quota(), state.remaining_burst_capacity()),
+            Err(until) => (until.quota(), 0),
+        };
+        let allowance = Allowance {
+            quota: quota.burst_size().get(),
+            remaining,
+        };
+        (
+            allowance,
+            checked.map(|_| ()).map_err(|until| too_many(&until)),
+        )
     }
 
     /// Forgets keys that have been quiet long enough to make no difference.
@@ -71,11 +108,13 @@ fn wait<K: std::hash::Hash + Eq + Clone>(
     limiter: &DefaultKeyedRateLimiter<K>,
     key: &K,
 ) -> Result<(), ApiError> {
-    limiter.check_key(key).map_err(|until| {
-        let wait = until.wait_time_from(DefaultClock::default().now());
-        let seconds = u32::try_from(wait.as_secs())
-            .unwrap_or(u32::MAX)
-            .saturating_add(1);
-        ApiError::new(&catalogue::TOO_MANY).retry_after(seconds)
-    })
+    limiter.check_key(key).map_err(|until| too_many(&until))
+}
+
+fn too_many(until: &NotUntil<<DefaultClock as Clock>::Instant>) -> ApiError {
+    let wait = until.wait_time_from(DefaultClock::default().now());
+    let seconds = u32::try_from(wait.as_secs())
+        .unwrap_or(u32::MAX)
+        .saturating_add(1);
+    ApiError::new(&catalogue::TOO_MANY).retry_after(seconds)
 }

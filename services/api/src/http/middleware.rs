@@ -1,5 +1,6 @@
 //! Around every request: its id, one log line, metrics, and the headers every answer carries.
 
+use crate::access::throttle::Allowance;
 use actix_web::body::MessageBody;
 use actix_web::dev::{ServiceRequest, ServiceResponse};
 use actix_web::http::header::{HeaderName, HeaderValue};
@@ -59,11 +60,22 @@ pub async fn around<B: MessageBody + 'static>(
         ("status", status.as_u16().to_string()),
     ];
     metrics::histogram!("lotwarden_request_seconds", &labels).record(seconds);
+    let allowance = response.request().extensions().get::<Allowance>().copied();
     let headers = response.headers_mut();
     for (name, value) in HEADERS {
         let name = HeaderName::from_static(name);
         if !headers.contains_key(&name) {
             headers.insert(name, HeaderValue::from_static(value));
+        }
+    }
+    if let Some(allowance) = allowance {
+        for (name, value) in [
+            ("ratelimit-policy", allowance.policy()),
+            ("ratelimit", allowance.left()),
+        ] {
+            if let Ok(value) = HeaderValue::from_str(&value) {
+                headers.insert(HeaderName::from_static(name), value);
+            }
         }
     }
     if let Ok(id) = HeaderValue::from_str(&id.to_string()) {

@@ -88,7 +88,7 @@ impl Writer {
             let committing: usize = sent.iter().map(|batch: &Prepared| batch.jobs.len()).sum();
             let under_way = committing + next.jobs.len() + flusher.scans() + queue.len();
             let most = (under_way / 2).clamp(SMALL, BATCH);
-            let behind = sent.len() < DEPTH && next.jobs.len() >= most && !next.has_newcomers();
+            let behind = sent.len() < DEPTH && next.jobs.len() >= most / 2 && !next.has_newcomers();
             if sound && !next.jobs.is_empty() && (sent.is_empty() || behind && !alone) {
                 alone = next.has_newcomers();
                 let statements = next.statements(&head);
