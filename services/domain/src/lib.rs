@@ -6,9 +6,13 @@ pub mod access;
 pub mod cases;
 pub mod catalogue;
 pub mod clock;
+pub mod deadlines;
+pub mod effectiveness;
+pub mod gas;
 pub mod import;
 pub mod label;
 pub mod policy;
+pub mod retention;
 pub mod rules;
 mod word;
 
