@@ -11,6 +11,7 @@ pub mod effectiveness;
 pub mod gas;
 pub mod import;
 pub mod label;
+pub mod mixes;
 pub mod policy;
 pub mod retention;
 pub mod rules;
