@@ -6,6 +6,7 @@ pub mod access;
 pub mod cases;
 pub mod catalogue;
 pub mod clock;
+pub mod computations;
 pub mod deadlines;
 pub mod effectiveness;
 pub mod gas;

@@ -34,7 +34,9 @@ pub struct Mixture {
 }
 
 impl Amount {
-    fn plus(self, other: Self) -> Self {
+    /// Both together.
+    #[must_use]
+    pub fn plus(self, other: Self) -> Self {
         let sum = |a: Option<Decimal>, b: Option<Decimal>| match (a, b) {
             (Some(a), Some(b)) => Some(a + b),
             (a, b) => a.or(b),
