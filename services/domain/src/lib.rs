@@ -12,6 +12,7 @@ pub mod effectiveness;
 pub mod gas;
 pub mod import;
 pub mod label;
+pub mod loads;
 pub mod mixes;
 pub mod policy;
 pub mod retention;

@@ -144,8 +144,15 @@ pub fn outdate(value: &Value) -> Result<Date, Wrong> {
 /// A local day and time as YYYY-MM-DDThh:mm, without an offset.
 pub fn local_time(value: &Value) -> Result<DateTime, Wrong> {
     let text = value.as_str().unwrap_or_default();
+    // DateTime itself drops an offset, and would turn 07:40 elsewhere into 07:40 here.
+    let plain = text.get(10..).is_some_and(|time| {
+        !time.is_empty()
+            && !time.contains(|c: char| {
+                c != 'T' && c != ' ' && c != ':' && c != '.' && !c.is_ascii_digit()
+            })
+    });
     match DateTime::from_str(text) {
-        Ok(time) if text.len() > 10 && !text.contains(['[', '+', 'Z', 'z']) => Ok(time),
+        Ok(time) if plain => Ok(time),
         _ => wrong(
             FaultCode::NotATime,
             "give the facility's local day and time as YYYY-MM-DDThh:mm, without an offset",

@@ -1,10 +1,13 @@
 //! `lotwarden compute`
 
+mod object;
+
 use std::io::{self, BufWriter, Read, Write};
 use std::process::ExitCode;
 
 use lotwarden_domain::computations::{Computation, Fault, FaultCode, Faults};
-use serde_json::{Deserializer, Value, json};
+use object::Object;
+use serde_json::{Deserializer, json};
 
 use super::say;
 use crate::settings::Settings;
@@ -85,7 +88,7 @@ fn compute_all(
 ) -> io::Result<ExitCode> {
     let mut exit = ExitCode::SUCCESS;
     let mut objects = Deserializer::from_reader(input)
-        .into_iter::<Value>()
+        .into_iter::<Object>()
         .peekable();
     if objects.peek().is_none() {
         let empty = not_json("standard input is empty; give a JSON object");
@@ -94,7 +97,10 @@ fn compute_all(
     }
     for object in objects {
         match object {
-            Ok(object) => match computation.of(&object) {
+            Ok(Object { twice, .. }) if !twice.is_empty() => {
+                exit = refuse(&mut output, &given_twice(twice))?;
+            }
+            Ok(Object { value, .. }) => match computation.of(&value) {
                 Ok(answer) => serde_json::to_writer(&mut output, &answer)?,
                 Err(faults) => exit = refuse(&mut output, &faults)?,
             },
@@ -113,6 +119,15 @@ fn not_json(message: &str) -> Faults {
         field: String::new(),
         message: message.to_owned(),
     }])
+}
+
+fn given_twice(fields: Vec<String>) -> Faults {
+    let fault = |field| Fault {
+        code: FaultCode::Conflict,
+        field,
+        message: "is given twice; give it once".to_owned(),
+    };
+    Faults(fields.into_iter().map(fault).collect())
 }
 
 /// Writes what is faulty for programs, and says it for people.

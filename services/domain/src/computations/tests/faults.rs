@@ -184,6 +184,12 @@ fn a_faulty_mix_is_named() {
         ("started_at", json!("07:40"), "not_a_time"),
         ("started_at", json!("2026-03-02"), "not_a_time"),
         ("started_at", json!("2026-03-02T07:40Z"), "not_a_time"),
+        ("started_at", json!("2026-03-02T07:40-05:00"), "not_a_time"),
+        (
+            "started_at",
+            json!("2026-03-02T07:40[America/Chicago]"),
+            "not_a_time",
+        ),
         ("sterile_product_limit", json!(2.5), "not_a_whole_number"),
     ] {
         only(Computation::Mix, &with(&bag(), name, value), name, code);

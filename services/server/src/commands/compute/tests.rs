@@ -1,3 +1,5 @@
+use serde_json::Value;
+
 use super::*;
 
 /// The example objects of a help text: what `echo` has in quotation marks.
@@ -75,4 +77,15 @@ fn what_is_no_json_is_answered_too() {
         assert_eq!(answers.len(), 1, "{input}");
         assert_eq!(answers[0]["error"]["code"], code, "{input}");
     }
+}
+
+#[test]
+fn a_field_given_twice_is_refused() {
+    let (answers, good) = answers(
+        Computation::Deadline,
+        r#"{"aware_on": "2026-01-16", "aware_on": "2026-01-19"}"#,
+    );
+    assert!(!good);
+    assert_eq!(answers[0]["error"]["code"], "conflict");
+    assert_eq!(answers[0]["error"]["field"], "aware_on");
 }
