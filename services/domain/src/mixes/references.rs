@@ -77,11 +77,13 @@ const PUBLISHED: [Reference; 6] = [
     },
 ];
 
-/// The published values of a substance, lowest first; upper and lower case do not matter.
+/// The published values of a substance, lowest first; a salt's name after the substance's, such
+/// as "lidocaine hydrochloride", and upper and lower case do not matter.
 pub fn references_for(substance: &str) -> impl Iterator<Item = &'static Reference> {
+    let first = substance.split_whitespace().next().unwrap_or_default();
     PUBLISHED
         .iter()
-        .filter(move |each| each.substance.eq_ignore_ascii_case(substance))
+        .filter(move |each| each.substance.eq_ignore_ascii_case(first))
 }
 
 #[cfg(test)]
@@ -115,5 +117,6 @@ mod tests {
         let plain = references_for(LIDOCAINE).next().unwrap();
         assert!(plain.at(Decimal::from(70)) > plain.mg.unwrap());
         assert_eq!(references_for("epinephrine").count(), 0);
+        assert_eq!(references_for("Lidocaine hydrochloride").count(), 6);
     }
 }
