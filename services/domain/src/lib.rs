@@ -7,9 +7,16 @@ pub mod cases;
 pub mod catalogue;
 mod causes;
 pub mod clock;
+pub mod computations;
+pub mod deadlines;
+pub mod effectiveness;
+pub mod gas;
 pub mod import;
 pub mod label;
+pub mod loads;
+pub mod mixes;
 pub mod policy;
+pub mod retention;
 pub mod rules;
 mod word;
 

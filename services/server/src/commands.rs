@@ -2,6 +2,7 @@
 
 mod catalogue;
 mod cluster;
+mod compute;
 mod demo;
 mod facility;
 mod ledger;
@@ -45,6 +46,8 @@ pub enum Command {
     Demo(demo::Args),
     /// Read labels from standard input, one a line
     Read(read::Args),
+    /// Compute from a JSON object on standard input: gas, mixes, due days, checks, retention
+    Compute(compute::Args),
     /// Print every setting with its value, origin and meaning
     Settings(settings::Args),
     /// Start, stop and reach the private PostgreSQL by itself
@@ -69,6 +72,7 @@ impl Command {
             Self::Ledger(args) => ledger::run(args, settings),
             Self::Demo(args) => demo::run(args, settings),
             Self::Read(args) => read::run(args, settings),
+            Self::Compute(args) => compute::run(args, settings),
             Self::Settings(args) => settings::run(args, settings),
             Self::Cluster(args) => cluster::run(args, settings),
         }
