@@ -5,7 +5,7 @@
 //! then does it answer, with the position and hash of the entry. If the ledger cannot be written,
 //! nothing is (NIST SP 800-53, AU-5).
 //!
-//! A commit succeeds only from the ledger size it was prepared at. So facts read at that size are
+//! A commit succeeds only from the head it was prepared at. So facts read at that head are
 //! exact without any lock, the writer may keep them for as long as nobody else moves the head, and
 //! a second service process that lost the race writes nothing, reloads and tries again.
 

@@ -6,6 +6,7 @@ use diesel::sql_types::{
     Array, BigInt, Bool, Bytea, Date, Integer, Nullable, SmallInt, Text, Timestamptz,
     Uuid as SqlUuid,
 };
+use lotwarden_ledger::Hash;
 use std::collections::BTreeMap;
 use uuid::Uuid;
 
@@ -18,7 +19,7 @@ statement! {
     /// round trip. Returns how many heads were moved: none means another process was first, and
     /// then nothing was written.
     CommitScans(
-        facility: Uuid => SqlUuid, old_size: i64 => BigInt, size: i64 => BigInt,
+        facility: Uuid => SqlUuid, old_hash: Vec<u8> => Bytea, size: i64 => BigInt,
         hash: Vec<u8> => Bytea, at: Instant => Timestamptz,
         scan_case: Ids => Array<SqlUuid>, scan: Ids => Array<SqlUuid>,
         station: MaybeIds => Array<Nullable<SqlUuid>>, actor: Vec<String> => Array<Text>,
@@ -48,7 +49,7 @@ statement! {
     ) -> (BigInt),
     "WITH head AS (
         UPDATE ledger_heads SET size = $3, hash = $4, at = $5
-        WHERE facility_id = $1 AND size = $2 RETURNING facility_id AS f),
+        WHERE facility_id = $1 AND hash = $2 RETURNING facility_id AS f),
      scan AS (
         INSERT INTO scans (facility_id, received_at, case_id, id, station_id, actor, occurred_at, symbology, text,
             form, verdict, findings, product_id, lot_id, unit_id, first_scan_id, position)
@@ -203,10 +204,13 @@ pub(crate) struct Statements {
 }
 
 impl Writes {
-    /// Makes the statements that write the batch and move the head from `old_size` to `head`.
+    /// Makes the statements that write the batch and move the head from `old` to `head`.
+    ///
+    /// The hash and not the size says where it moves from: another process's head may have the size
+    /// that a batch before this one, which then wrote nothing, would have led to.
     pub(crate) fn statements(
         self,
-        old_size: u64,
+        old: Hash,
         head: &lotwarden_ledger::Head,
         at: Instant,
     ) -> Statements {
@@ -244,7 +248,7 @@ impl Writes {
         let ((level_lot, level_location), level_taken) = taken.into_iter().unzip();
         let commit = CommitScans {
             facility: head.ledger,
-            old_size: old_size.cast_signed(),
+            old_hash: old.as_bytes().to_vec(),
             size: head.size.cast_signed(),
             hash: head.hash.as_bytes().to_vec(),
             at,

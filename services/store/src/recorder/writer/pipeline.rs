@@ -1,7 +1,7 @@
 //! Scans as they come: while one batch commits, the next is read and judged on top of it, and sent
 //! after it on the same connection before its answer is there, so that PostgreSQL never waits.
 //!
-//! A statement carries the ledger size that the one before it leads to, so it writes nothing unless
+//! A statement carries the head's hash that the one before it leads to, so it writes nothing unless
 //! that one did. A batch takes half of what is under way, so that the callers of one half are told
 //! and come again while the other half commits.
 

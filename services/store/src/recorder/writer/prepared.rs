@@ -11,14 +11,14 @@ use crate::sealing::Key;
 use diesel_async::AsyncPgConnection;
 use jiff::Timestamp;
 use jiff_diesel::ToDiesel;
-use lotwarden_ledger::{CLOCK_SKEW, Head};
+use lotwarden_ledger::{CLOCK_SKEW, Hash, Head};
 
-/// Scans judged one after the other from one ledger size on, with everything they will write.
+/// Scans judged one after the other from one head on, with everything they will write.
 pub(super) struct Prepared {
     pub(super) jobs: Vec<Box<ScanJob>>,
     judged: Vec<Judged>,
     writes: Writes,
-    from: u64,
+    from: (u64, Hash),
     at: Timestamp,
 }
 
@@ -38,7 +38,7 @@ impl Prepared {
             jobs: Vec::new(),
             judged: Vec::new(),
             writes: Writes::default(),
-            from: head.size,
+            from: (head.size, head.hash),
             at: not_before(head, at),
         }
     }
@@ -89,7 +89,8 @@ impl Prepared {
     /// The statements that write the batch; none when every scan was refused.
     pub(super) fn statements(&mut self, head: &Head) -> Option<Statements> {
         let writes = std::mem::take(&mut self.writes);
-        (head.size > self.from).then(|| writes.statements(self.from, head, self.at.to_diesel()))
+        let (size, hash) = self.from;
+        (head.size > size).then(|| writes.statements(hash, head, self.at.to_diesel()))
     }
 }
 
