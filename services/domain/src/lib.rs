@@ -8,6 +8,7 @@ pub mod catalogue;
 pub mod clock;
 pub mod import;
 pub mod label;
+pub mod notices;
 pub mod policy;
 pub mod rules;
 mod word;

@@ -6,6 +6,7 @@ mod demo;
 mod facility;
 mod ledger;
 mod migrate;
+mod notices;
 mod opened;
 mod people;
 mod read;
@@ -43,6 +44,8 @@ pub enum Command {
     Ledger(ledger::Args),
     /// Load the demonstration facility, and play a day there
     Demo(demo::Args),
+    /// Read what recall notices name
+    Notices(notices::Args),
     /// Read labels from standard input, one a line
     Read(read::Args),
     /// Print every setting with its value, origin and meaning
@@ -68,6 +71,7 @@ impl Command {
             Self::WhereUsed(args) => where_used::run(args, settings),
             Self::Ledger(args) => ledger::run(args, settings),
             Self::Demo(args) => demo::run(args, settings),
+            Self::Notices(args) => notices::run(args, settings),
             Self::Read(args) => read::run(args, settings),
             Self::Settings(args) => settings::run(args, settings),
             Self::Cluster(args) => cluster::run(args, settings),
