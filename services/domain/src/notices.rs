@@ -8,12 +8,14 @@ mod dates;
 mod element_strings;
 mod json;
 mod labels;
+mod matching;
 mod proposal;
 mod ranges;
 mod reader;
 mod tokens;
 
 pub use dates::{Expiry, PrintedDate};
+pub use matching::{Criteria, MatchClass, Recorded};
 pub use proposal::{Found, Of, Proposal, Reading, Span};
 pub use ranges::Range;
 pub use reader::read;

@@ -60,13 +60,3 @@ pub struct Proposal {
     /// The words that name every lot or piece.
     pub all: Option<Span>,
 }
-
-impl Proposal {
-    /// Whether it says which items of a product are meant.
-    #[must_use]
-    pub fn names_items(&self) -> bool {
-        !(self.lots.is_empty() && self.serials.is_empty() && self.ranges.is_empty())
-            || self.expiry.is_some()
-            || self.all.is_some()
-    }
-}

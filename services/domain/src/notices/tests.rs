@@ -2,6 +2,7 @@ use super::*;
 use jiff::civil::{Date, date};
 
 mod made_up;
+mod matching;
 mod properties;
 mod real_texts;
 mod reference;
