@@ -70,3 +70,32 @@ fn check(rows: &[Row]) {
         assert_eq!(pieces, *unread, "{source}: {text}");
     }
 }
+
+// Spans count characters, not bytes: Ü is one.
+#[test]
+fn the_json_has_plain_lists_and_the_spans_beside_them() {
+    let text = "Ü Lots A1, B2 to B9, Exp 10/2025; Ref 5-5; serial no. X7";
+    let json = serde_json::to_value(read(text, TODAY)).unwrap();
+    let first = &json["proposals"][0];
+    assert_eq!(first["lots"], serde_json::json!(["A1"]));
+    assert_eq!(
+        first["ranges"],
+        serde_json::json!([{"of": "lot", "from": "B2", "to": "B9"}])
+    );
+    assert_eq!(
+        first["expiry"],
+        serde_json::json!({"on": "2025-10", "from": "2025-10-01", "to": "2025-10-31"})
+    );
+    assert_eq!(first["catalogue_numbers"], serde_json::json!(["5-5"]));
+    assert_eq!(first["identifiers"], serde_json::json!([]));
+    assert_eq!(first["all"], false);
+    assert_eq!(
+        first["spans"][0],
+        serde_json::json!({"field": "lots", "index": 0, "at": 7, "to": 9})
+    );
+    let second = &json["proposals"][1];
+    assert_eq!(second["serials"], serde_json::json!(["X7"]));
+    assert_eq!(second["expiry"], serde_json::json!({}));
+    assert_eq!(json["unread"], serde_json::json!(["Ü"]));
+    assert_eq!(json["unread_spans"], serde_json::json!([[0, 1]]));
+}

@@ -47,7 +47,7 @@ pub(super) fn tokens(text: &str) -> Vec<Token<'_>> {
     let mut word = None;
     let mut spaced = false;
     for (at, c) in text.char_indices() {
-        if in_word(c) {
+        if in_word(c) || (c == ':' && parts_digits(text, at)) {
             word.get_or_insert(at);
             continue;
         }
@@ -76,11 +76,18 @@ pub(super) fn tokens(text: &str) -> Vec<Token<'_>> {
     all
 }
 
+/// `06172014:34` is one code.
+fn parts_digits(text: &str, colon: usize) -> bool {
+    let digit = |b: Option<&u8>| b.is_some_and(u8::is_ascii_digit);
+    let bytes = text.as_bytes();
+    colon > 0 && digit(bytes.get(colon - 1)) && digit(bytes.get(colon + 1))
+}
+
 fn in_word(c: char) -> bool {
     c.is_alphanumeric()
         || matches!(
             c,
-            '-' | '/' | '.' | '_' | '*' | '+' | '\'' | '’' | '$' | '%'
+            '-' | '/' | '.' | '_' | '*' | '+' | '\'' | '’' | '$' | '%' | '@'
         )
 }
 

@@ -43,7 +43,11 @@ impl Reader<'_> {
             self.mark(at, at + 1);
             return at + 1;
         }
-        if let Some(next) = self.bounded(at) {
+        let unusual = self
+            .bounded(at)
+            .or_else(|| self.resumed_range(at))
+            .or_else(|| self.letter(at));
+        if let Some(next) = unusual {
             return next;
         }
         if labels::is_neutral(&token) {
@@ -51,7 +55,11 @@ impl Reader<'_> {
             self.marks[at] = Mark::Neutral;
             return at + 1;
         }
-        if let Some(next) = self.spaced_code(at).or_else(|| self.unlabelled_date(at)) {
+        if let Some(next) = self
+            .day_code(at)
+            .or_else(|| self.spaced_code(at))
+            .or_else(|| self.unlabelled_date(at))
+        {
             return next;
         }
         if self.is_item(at) {
@@ -84,6 +92,49 @@ impl Reader<'_> {
         }
         let letters = self.has_lower_case && !self.prose && !implied;
         is_code(&self.tokens, at, self.sureness(), letters)
+    }
+
+    /// `Lots A, B and C`: one capital letter in a list.
+    fn letter(&mut self, at: usize) -> Option<usize> {
+        let token = self.tokens[at];
+        let announced =
+            matches!(self.context, Context::Items { .. }) && !self.prose && self.has_lower_case;
+        let capital = token.text.len() == 1 && token.text.bytes().all(|b| b.is_ascii_uppercase());
+        let ends = self.tokens.get(at + 1).is_none_or(|next| {
+            let list = matches!(
+                next.kind,
+                Kind::Comma | Kind::Semicolon | Kind::Newline | Kind::Close
+            );
+            list || next.is("and") || next.is("or") || next.text == "&"
+        });
+        if !announced || !capital || !(ends || token.stop) {
+            return None;
+        }
+        self.push(What::Code(token.text.to_owned()), token.at..token.end());
+        self.mark(at, at + 1);
+        Some(at + 1)
+    }
+
+    /// `7 JAN 24` where a lot is announced and no date: the day is the code.
+    fn day_code(&mut self, at: usize) -> Option<usize> {
+        let announced = matches!(self.context, Context::Items { .. }) && !self.prose;
+        if !announced || self.dates_expected || self.just_item {
+            return None;
+        }
+        let start = self.tokens[at].at;
+        let (_, end) = date_at(self.text, start, Expected::Yes, self.today)?;
+        let code = &self.text[start..end];
+        if !code.bytes().any(|b| b.is_ascii_uppercase()) || !code.contains(' ') {
+            return None;
+        }
+        let length = self.tokens[at..]
+            .iter()
+            .take(8)
+            .take_while(|t| t.at < end)
+            .count();
+        self.push(What::Code(code.to_owned()), start..end);
+        self.mark(at, at + length);
+        Some(at + length)
     }
 
     /// `2015/08 BH`, `130 EF`: a number and capital letters are one code.

@@ -46,6 +46,26 @@ impl Reader<'_> {
         Some(second + 1)
     }
 
+    /// `A (exp 1/25) through B`: the range goes on behind a remark.
+    pub(super) fn resumed_range(&mut self, at: usize) -> Option<usize> {
+        let joint = self.tokens[at];
+        let joins = ["through", "thru", "to"].iter().any(|word| joint.is(word));
+        let second = self.code_at(at + 1).filter(|_| joins && !self.prose)?;
+        let last = self.block().items.last()?.clone();
+        let What::Code(from) = last.what else {
+            return None;
+        };
+        let to = self.tokens[second];
+        let what = What::Between {
+            to: Some(written_out(&from, to.text)),
+            from: Some(from),
+            printed: None,
+        };
+        self.push_as(what, last.bytes.start..to.end(), last.lots, last.serials);
+        self.mark(at, second + 1);
+        Some(second + 1)
+    }
+
     /// The code at the other end of a range.
     fn second(&self, at: usize) -> Option<usize> {
         let joint = self.tokens.get(at + 1)?;

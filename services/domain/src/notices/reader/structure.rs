@@ -205,6 +205,9 @@ impl Reader<'_> {
                 "other",
                 "of",
                 "remaining",
+                "subsequent",
+                "later",
+                "future",
                 "unexpired",
             ];
             if !adjective.iter().any(|a| word.is(a)) {
