@@ -228,7 +228,7 @@ impl Cursor<'_> {
         }
     }
 
-    /// `20251231` or `202512`, where a date is expected.
+    /// `20251231`, `12312025`, `202512` or `122025`, where a date is expected.
     fn compact(&mut self, expected: Expected) -> Option<PrintedDate> {
         let rest = self.text.as_bytes().get(self.at..)?;
         let length = rest
@@ -239,15 +239,17 @@ impl Cursor<'_> {
         if expected == Expected::No || !matches!(length, 6 | 8) {
             return None;
         }
-        let part =
-            |from: usize, to: usize| self.text.get(self.at + from..self.at + to)?.parse().ok();
-        let (year, month) = (part(0, 4)?, part(4, 6)?);
-        let date = match length {
-            8 => civil(year, month, part(6, 8)?)?,
-            _ => month_of(year, month)?,
+        let digits = self.text.get(self.at..self.at + length)?;
+        let part = |from: usize, to: usize| digits.get(from..to)?.parse().ok();
+        let date = if length == 8 {
+            let year_first = civil(part(0, 4)?, part(4, 6)?, part(6, 8)?);
+            year_first.or_else(|| civil(part(4, 8)?, part(0, 2)?, part(2, 4)?))
+        } else {
+            let year_first = month_of(part(0, 4)?, part(4, 6)?);
+            year_first.or_else(|| month_of(part(2, 6)?, part(0, 2)?))
         };
         self.at += length;
-        Some(date)
+        date
     }
 
     fn month_first(&mut self, expected: Expected, today: Date) -> Option<PrintedDate> {

@@ -21,10 +21,12 @@ pub(super) enum Element<'a> {
 }
 
 /// The element whose opening bracket is at `start`, where its value begins, and the byte behind
-/// it. Only the AIs of device and drug labels, so that `(10)` before a space is a count.
+/// it. Only the AIs of device and drug labels. `(10)` before a space is a count, unless the
+/// element goes on a string (`goes_on`).
 pub(super) fn element_at(
     text: &str,
     start: usize,
+    goes_on: bool,
     today: Date,
 ) -> Option<(Element<'_>, usize, usize)> {
     let rest = text.get(start..)?;
@@ -42,6 +44,9 @@ pub(super) fn element_at(
     }
     if !matches!(ai, "10" | "11" | "17" | "21") {
         return None;
+    }
+    if goes_on {
+        at += spaces(text, at);
     }
     let value = value(text, at);
     if value.is_empty() {

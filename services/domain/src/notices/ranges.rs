@@ -47,9 +47,16 @@ pub(super) enum Hyphened<'a> {
     Either(&'a str, &'a str),
 }
 
-/// Judges a hyphen without spaces: `HW001-HW3827` and `123-130` are ranges, `PA17-412` is a lot.
+/// Judges a hyphen without spaces: `HW001-HW3827` and `123-130` are ranges, `PA17-412` is a lot;
+/// two dots (`123..130`) always join.
 /// `several` says that the text announces more than one code.
 pub(super) fn hyphened(code: &str, several: bool) -> Hyphened<'_> {
+    if let Some((from, to)) = code.split_once("..") {
+        return match comparable(from, to) {
+            true => Hyphened::Range(from, to),
+            false => Hyphened::Code,
+        };
+    }
     let hyphens = code.matches('-').count();
     if hyphens.is_multiple_of(2) {
         return Hyphened::Code;

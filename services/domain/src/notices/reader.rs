@@ -106,6 +106,8 @@ struct Reader<'a> {
     just_item: bool,
     /// The block up to which codes were said to be continued.
     continued: usize,
+    /// The byte behind the last element of an element string; 0 without one.
+    element_end: usize,
     /// An `all` that codes behind it would take back.
     open_all: bool,
     has_lower_case: bool,
@@ -134,6 +136,7 @@ impl<'a> Reader<'a> {
             dates_expected: false,
             just_item: false,
             continued: 0,
+            element_end: 0,
             open_all: false,
             has_lower_case: text.bytes().any(|b| b.is_ascii_lowercase()),
         }

@@ -17,7 +17,10 @@ impl Reader<'_> {
         if self.tokens[at].kind != Kind::Open {
             return None;
         }
-        let (element, from, end) = element_at(self.text, start, self.today)?;
+        let between = self.text.get(self.element_end..start).unwrap_or("-");
+        let goes_on = self.element_end > 0 && matches!(between, "" | " " | "  ");
+        let (element, from, end) = element_at(self.text, start, goes_on, self.today)?;
+        self.element_end = end;
         let bytes = from..end;
         match element {
             Element::Gtin(digits) => {

@@ -186,7 +186,11 @@ impl Reader<'_> {
             self.mark(at, at + 1);
             return at + 1;
         }
-        if let Some(next) = self.range(at).or_else(|| self.open_range(at)) {
+        let range = self
+            .range(at)
+            .or_else(|| self.open_range(at))
+            .or_else(|| self.compared(at));
+        if let Some(next) = range.or_else(|| self.variants(at)) {
             return next;
         }
         let code = token.text;
@@ -209,6 +213,24 @@ impl Reader<'_> {
         }
         self.mark(at, at + 1);
         at + 1
+    }
+
+    /// `1234567A/B/C`: lots that differ in their last letter.
+    fn variants(&mut self, at: usize) -> Option<usize> {
+        let token = self.tokens[at];
+        let (first, others) = token.text.split_once('/')?;
+        let stem = first.strip_suffix(|c: char| c.is_ascii_alphabetic())?;
+        let letter = |text: &str| text.len() == 1 && text.bytes().all(|b| b.is_ascii_alphabetic());
+        if !stem.ends_with(|c: char| c.is_ascii_digit()) || !others.split('/').all(letter) {
+            return None;
+        }
+        let bytes = token.at..token.end();
+        self.push(What::Code(first.to_owned()), bytes.clone());
+        for other in others.split('/') {
+            self.push(What::Code(format!("{stem}{other}")), bytes.clone());
+        }
+        self.mark(at, at + 1);
+        Some(at + 1)
     }
 
     /// `may be followed by numbers from 01 to 99`: the lots are beginnings of what labels print.

@@ -66,6 +66,32 @@ impl Reader<'_> {
         Some(second + 1)
     }
 
+    /// `> 1000`, `<= 5000`.
+    pub(super) fn compared(&mut self, at: usize) -> Option<usize> {
+        let code = self.tokens[at];
+        let before = self.tokens.get(at.checked_sub(1)?)?;
+        let sign = match before.text {
+            "=" => self.tokens.get(at.checked_sub(2)?)?,
+            _ => before,
+        };
+        let text = Some(code.text.to_owned());
+        let (from, to) = match sign.text {
+            "<" | "≤" => (None, text),
+            ">" | "≥" => (text, None),
+            _ => return None,
+        };
+        self.push(
+            What::Between {
+                from,
+                to,
+                printed: None,
+            },
+            sign.at..code.end(),
+        );
+        self.mark(at, at + 1);
+        Some(at + 1)
+    }
+
     /// The code at the other end of a range.
     fn second(&self, at: usize) -> Option<usize> {
         let joint = self.tokens.get(at + 1)?;
@@ -85,11 +111,13 @@ impl Reader<'_> {
             .then_some(second);
         }
         let word = |words: &[&str]| joint.kind == Kind::Word && words.iter().any(|w| joint.is(w));
-        let joins = word(&["to", "through", "thru", "until"]) || (self.between && word(&["and"]));
+        let up = joint.is("up") && self.tokens.get(at + 2).is_some_and(|t| t.is("to"));
+        let joins =
+            word(&["to", "through", "thru", "until"]) || (self.between && word(&["and"])) || up;
         if !joins {
             return None;
         }
-        let mut second = at + 2;
+        let mut second = at + 2 + usize::from(up);
         if self
             .tokens
             .get(second)
@@ -172,6 +200,12 @@ impl Reader<'_> {
         if date_at(self.text, code.at, Expected::No, self.today).is_some() {
             return None;
         }
+        if is_year(code.text) {
+            // A time, not a code: it stays unread.
+            self.prose = true;
+            self.open_all = false;
+            return Some(next + 1);
+        }
         let text = Some(code.text.to_owned());
         let (from, to) = if lower { (None, text) } else { (text, None) };
         self.push(
@@ -185,4 +219,10 @@ impl Reader<'_> {
         self.mark(at, next + 1);
         Some(next + 1)
     }
+}
+
+fn is_year(code: &str) -> bool {
+    code.len() == 4
+        && (code.starts_with("19") || code.starts_with("20"))
+        && code.bytes().all(|b| b.is_ascii_digit())
 }
