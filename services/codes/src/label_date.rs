@@ -71,7 +71,7 @@ impl LabelDate {
 /// Specifications 7.12): more than 50 years ahead belongs to the century before, 50 or
 /// more behind to the next. HIBC and IFA labels state no rule; the same one is used
 /// there (common practice, no source).
-pub(crate) fn full_year(two_digits: i16, today: Date) -> i16 {
+pub fn full_year(two_digits: i16, today: Date) -> i16 {
     let century = today.year() - today.year() % 100;
     match two_digits - today.year() % 100 {
         51..=99 => century - 100 + two_digits,

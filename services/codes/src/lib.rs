@@ -45,7 +45,7 @@ pub use gs1::digital_link::{NoDigitalLink, digital_link};
 pub use gs1::{Unwritable, bracketed, write_element_string as element_string};
 pub use identifier::{Agency, Code, Identifier, IdentifierFault, ParsedIdentifier, UnknownAgency};
 pub use join::{Contradiction, Contradictions, join};
-pub use label_date::{LabelDate, Precision};
+pub use label_date::{LabelDate, Precision, full_year};
 pub use ndc::{Ndc, NdcFault, NdcSegments};
 pub use reading::{Form, Reading};
 pub use station::{StationCheck, StationOutcome, TestSymbol, check_station};

@@ -1,16 +1,20 @@
-//! Reading catalogue files: characters in, product records out.
+//! Reading catalogue files and recall feeds: characters in, records out.
 //!
 //! A record that cannot be used is handed on as a [`RecordFault`] that names its line and field,
 //! and the next one is read; nothing of it gets through in part.
 
 mod csv_rows;
 mod device;
+mod enforcement;
 mod gudid_json;
 mod gudid_xml;
+mod json_fields;
+mod json_objects;
 mod lines;
 mod record;
 
 pub use csv_rows::COLUMNS;
+pub use enforcement::{NoticeRecord, NoticeStatus, RecallClass, TakeNotice, read_notices};
 pub use record::{Problem, ProductRecord, RecordFault};
 
 use crate::label::ProductCode;

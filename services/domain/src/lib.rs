@@ -15,6 +15,7 @@ pub mod import;
 pub mod label;
 pub mod loads;
 pub mod mixes;
+pub mod notices;
 pub mod policy;
 pub mod retention;
 pub mod rules;

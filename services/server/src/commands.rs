@@ -7,6 +7,7 @@ mod demo;
 mod facility;
 mod ledger;
 mod migrate;
+mod notices;
 mod opened;
 mod people;
 mod read;
@@ -44,6 +45,8 @@ pub enum Command {
     Ledger(ledger::Args),
     /// Load the demonstration facility, and play a day there
     Demo(demo::Args),
+    /// Read what recall notices name
+    Notices(notices::Args),
     /// Read labels from standard input, one a line
     Read(read::Args),
     /// Compute from a JSON object on standard input: gas, mixes, due days, checks, retention
@@ -71,6 +74,7 @@ impl Command {
             Self::WhereUsed(args) => where_used::run(args, settings),
             Self::Ledger(args) => ledger::run(args, settings),
             Self::Demo(args) => demo::run(args, settings),
+            Self::Notices(args) => notices::run(args, settings),
             Self::Read(args) => read::run(args, settings),
             Self::Compute(args) => compute::run(args, settings),
             Self::Settings(args) => settings::run(args, settings),

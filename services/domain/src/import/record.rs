@@ -55,6 +55,9 @@ pub enum Problem {
     /// None of the words the field takes.
     #[error(transparent)]
     NotAWord(#[from] NotAWord),
+    /// No day of the calendar.
+    #[error("not a date: write it as 20251231 or 2025-12-31")]
+    NotADate,
     /// Neither yes nor no.
     #[error("neither true nor false")]
     NotAFlag,

@@ -1,6 +1,7 @@
 use super::*;
 use crate::catalogue::{NewIdentifier, PackagingLevel, ProductKind, UseClass};
 
+mod enforcement;
 mod gudid;
 mod table;
 

@@ -3,7 +3,7 @@ use std::io::BufReader;
 use std::path::PathBuf;
 
 /// A file of the reference data beside the project, or the reason why the test is skipped.
-fn reference(name: &str) -> Option<PathBuf> {
+pub(super) fn reference(name: &str) -> Option<PathBuf> {
     let root = std::env::var_os("LOTWARDEN_REFERENCE").map_or_else(
         || {
             PathBuf::from(concat!(
@@ -197,8 +197,13 @@ fn a_document_that_breaks_says_where() {
     };
     let json = "the file is no whole JSON document: it breaks at line";
     assert_eq!(broken("[\n{\"ids\":[]},\n{\"ids\""), format!("{json} 3"));
-    assert!(broken("{\n\"something\": 1\n}").starts_with(json));
     assert!(broken("<gudid>\n<device>").contains("XML document: it breaks at line 2"));
+}
+
+#[test]
+fn an_object_without_results_is_one_record() {
+    let read = records(Format::Gudid, "{\n\"something\": 1\n}");
+    assert_eq!(faults(&read), ["line 3, brandName: missing"]);
 }
 
 #[test]

@@ -1,0 +1,48 @@
+//! `lotwarden notices read`
+
+use std::io::{self, Read};
+use std::process::ExitCode;
+
+use anyhow::Context as _;
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+use lotwarden_domain::{Clock, SystemClock, notices};
+
+/// Reads the codes of a recall notice and prints what they name as JSON.
+#[derive(clap::Args)]
+#[command(after_help = "Examples:
+  echo 'Lot # 8D1082, Exp 01/13; 8D1151, Exp 03/13' | lotwarden notices read
+  lotwarden notices read --date 2013-06-01 < code_info.txt
+
+The whole input is one text. Each proposal names lots, serials, ranges, product
+identifiers and catalogue numbers as printed, the expiry the lots share, and
+whether it says all; spans are characters of the text, from 0. What was not
+understood is in unread: it may name more. Nothing is recorded; a person
+confirms what counts.")]
+pub struct Args {
+    /// The day of the reading, which settles two-digit years [default: today]
+    #[arg(long, value_name = "YYYY-MM-DD")]
+    date: Option<Date>,
+}
+
+/// The longest text taken, in bytes; the longest code list of FDA's records is far below.
+const LONGEST: u64 = 16 * 1024 * 1024;
+
+/// Reads standard input to its end.
+pub fn run(args: &Args) -> anyhow::Result<ExitCode> {
+    let today = || SystemClock.now().to_zoned(TimeZone::system()).date();
+    let mut text = String::new();
+    io::stdin()
+        .take(LONGEST + 1)
+        .read_to_string(&mut text)
+        .context("the text on standard input cannot be read; give it as UTF-8")?;
+    anyhow::ensure!(
+        text.len() as u64 <= LONGEST,
+        "the text on standard input is longer than 16 MiB; give one notice at a time"
+    );
+    let reading = notices::read(&text, args.date.unwrap_or_else(today));
+    let mut answer = serde_json::to_string(&reading)?;
+    answer.push('\n');
+    super::super::print(&answer)?;
+    Ok(ExitCode::SUCCESS)
+}
