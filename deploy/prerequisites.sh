@@ -95,3 +95,7 @@ need_python() {
     # Debian keeps the part that makes virtual environments in a package of its own.
     python3 -c 'import ensurepip, venv' 2>/dev/null || install_packages "Python 3 with venv is" python3 python3-venv
 }
+
+need_node() {
+    command -v node >/dev/null && command -v npm >/dev/null || install_packages "Node.js with npm is" nodejs npm
+}

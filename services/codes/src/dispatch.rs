@@ -16,17 +16,18 @@ const LONGEST: usize = 8 * 1024;
 ///
 /// A symbology identifier decides first, then the leading characters: `^` or GS, `(`, `+`,
 /// `=` or `&`, `[)>`, `http`; bare digits are a GTIN when their check digit fits. What is
-/// unreadable as it stands is tried with caps lock and keyboard layout undone.
+/// unreadable or plain text as it stands is tried with caps lock, keyboard layout and
+/// full-ASCII mode undone.
 ///
 /// # Errors
 /// When the characters are no label, with the position and a sentence for a person.
 pub fn read<'a>(input: &'a str, context: &Context) -> Result<Reading<'a>, Unread> {
-    read_as_sent(input, context).or_else(|unread| {
-        let again = |text: &str, context: &Context| {
-            read_as_sent(text, context).ok().map(Reading::into_owned)
-        };
-        read_repaired(input, context, again).ok_or(unread)
-    })
+    let again =
+        |text: &str, context: &Context| read_as_sent(text, context).ok().map(Reading::into_owned);
+    match read_as_sent(input, context) {
+        Ok(reading) if reading.form != Form::Plain => Ok(reading),
+        plain_or_unread => read_repaired(input, context, again).map_or(plain_or_unread, Ok),
+    }
 }
 
 fn read_as_sent<'a>(input: &'a str, context: &Context) -> Result<Reading<'a>, Unread> {

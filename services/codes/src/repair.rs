@@ -42,8 +42,14 @@ fn is_certain(reading: &Reading<'_>) -> bool {
 /// Code 39 in full-ASCII mode turns `+A` into `a`; a primary HIBC label begins so. Further
 /// on the mode merges slashes too, which cannot be undone.
 fn split_full_ascii(text: &str) -> Option<String> {
-    let first = text.chars().next().filter(char::is_ascii_lowercase)?;
-    Some(format!("+{}{}", first.to_ascii_uppercase(), &text[1..]))
+    let data = if text.starts_with("]A") { 3 } else { 0 };
+    let (symbology, label) = text.split_at_checked(data)?;
+    let first = label.chars().next().filter(char::is_ascii_lowercase)?;
+    Some(format!(
+        "{symbology}+{}{}",
+        first.to_ascii_uppercase(),
+        &label[1..]
+    ))
 }
 
 fn swap_case(text: &str) -> Option<String> {
