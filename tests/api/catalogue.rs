@@ -236,3 +236,26 @@ async fn a_drug_is_found_by_the_gtin_its_code_comes_in() {
         assert!(on_case(&scan));
     }
 }
+
+#[actix_web::test]
+async fn a_drug_in_the_catalogue_by_its_gtin_is_found_by_the_code_printed_on_it() {
+    // FDA's example: UPC-A 300676382302 holds NDC 0067-6382-30 (21 CFR 201.25 and GS1 Healthcare).
+    let suite = Suite::start().await;
+    let mut drug = body(json!([{"agency": "gs1", "code": "00300676382302"}]));
+    drug["kind"] = json!("drug");
+    let added = suite
+        .materials
+        .post("/v1/products", &drug)
+        .await
+        .expect(201);
+    let case = suite.case().await;
+    let scan = suite.scan_text(&case, "0067-6382-30").await;
+    assert_eq!(scan["product"]["id"], added["id"], "{scan}");
+    assert!(on_case(&scan));
+    let found = suite
+        .materials
+        .get("/v1/where-used?identifier=0067-6382-30")
+        .await
+        .expect(200);
+    assert_eq!(found["items"][0]["case_id"], json!(case), "{found}");
+}

@@ -25,6 +25,8 @@ pub struct Label {
     pub form: &'static str,
     /// The product it names.
     pub code: Option<ProductCode>,
+    /// Another code that stands for the same product: the GTIN of a drug code, or the reverse.
+    pub also: Option<ProductCode>,
     /// The lot, exactly as printed.
     pub lot: Option<String>,
     /// The serial, exactly as printed.
@@ -80,14 +82,18 @@ impl Label {
         }
     }
 
+    /// Every code a catalogue may know the product by, the label's own first.
+    pub fn codes(&self) -> impl Iterator<Item = &ProductCode> {
+        self.code.iter().chain(&self.also)
+    }
+
     fn of(reading: &Reading<'_>) -> Self {
         let warned = |warning| Warnings::contains(reading.warnings, warning);
+        let mut codes = reading.identifiers().map(ProductCode::from);
         Self {
             form: reading.form.as_str(),
-            code: reading.identifier.as_ref().map(|identifier| ProductCode {
-                agency: identifier.agency.as_str(),
-                code: identifier.code.as_str().to_owned(),
-            }),
+            code: codes.next(),
+            also: codes.next(),
             lot: reading.lot.as_deref().map(str::to_owned),
             serial: reading.serial.as_deref().map(str::to_owned),
             expires_on: reading.expires_on.map(|date| date.date),

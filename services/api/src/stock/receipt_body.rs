@@ -139,6 +139,7 @@ fn typed(code: Option<ProductCode>) -> Label {
     Label {
         form: "typed",
         code,
+        also: None,
         lot: None,
         serial: None,
         expires_on: None,

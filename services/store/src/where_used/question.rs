@@ -36,12 +36,14 @@ impl Question {
             return Ok(Self { codes, lot, serial });
         }
         if let Ok(label) = Label::read(text, today)
-            && let Some(code) = label.code
+            && let Some(code) = &label.code
         {
             let agency = code.agency.parse().ok();
             let both = agency.and_then(|agency| typed(agency, &code.code));
+            let mut codes = both.unwrap_or_else(|| vec![code.clone()]);
+            codes.extend(label.also.filter(|also| !codes.contains(also)));
             return Ok(Self {
-                codes: both.unwrap_or_else(|| vec![code]),
+                codes,
                 lot: lot.or(label.lot),
                 serial: serial.or(label.serial),
             });

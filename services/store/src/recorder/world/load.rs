@@ -155,10 +155,7 @@ async fn codes(
     world: &mut World,
     labels: &[&Label],
 ) -> Result<(), Failure> {
-    let asked: BTreeSet<&ProductCode> = labels
-        .iter()
-        .filter_map(|label| label.code.as_ref())
-        .collect();
+    let asked: BTreeSet<&ProductCode> = labels.iter().flat_map(|label| label.codes()).collect();
     let missing: Vec<ProductCode> = asked
         .into_iter()
         .filter(|code| !world.codes.contains_key(code))
@@ -338,6 +335,6 @@ async fn lots(
 impl World {
     /// The product a label names, when the catalogue has it.
     pub(crate) fn product_of(&self, label: &Label) -> Option<Uuid> {
-        *self.codes.get(label.code.as_ref()?)?
+        label.codes().find_map(|code| *self.codes.get(code)?)
     }
 }

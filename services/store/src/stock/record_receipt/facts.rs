@@ -94,10 +94,8 @@ impl Known {
         facility: Uuid,
         lines: &[ReceiptLine],
     ) -> Result<(), StoreError> {
-        let codes: BTreeSet<&ProductCode> = lines
-            .iter()
-            .filter_map(|line| line.label.code.as_ref())
-            .collect();
+        let codes: BTreeSet<&ProductCode> =
+            lines.iter().flat_map(|line| line.label.codes()).collect();
         let rows: Vec<ProductRow> = diesel::sql_query(
             "SELECT i.agency, i.code, i.quantity, p.id, p.name, p.catalogued, p.use_class,
                     p.carries_lot, p.carries_serial, p.carries_expiry

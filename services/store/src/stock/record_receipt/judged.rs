@@ -94,7 +94,8 @@ impl<'a> Judged<'a> {
             .code
             .as_ref()
             .ok_or(RecordReceiptRefusal::NoProduct { line: number })?;
-        let (product, per_package) = match self.known.codes.get(code) {
+        let (product, per_package) = match label.codes().find_map(|code| self.known.codes.get(code))
+        {
             Some(known) => *known,
             None if label.wrong_check_digit => {
                 return Err(RecordReceiptRefusal::WrongCheckDigit { line: number });
