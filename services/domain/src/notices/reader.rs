@@ -6,6 +6,7 @@ mod identifiers;
 mod items;
 mod ranges;
 mod structure;
+mod table;
 mod words;
 
 use jiff::civil::Date;
@@ -144,7 +145,11 @@ impl<'a> Reader<'a> {
 
     /// Reads what begins at a token; answers with the token behind it.
     fn step(&mut self, at: usize) -> usize {
-        if let Some(next) = self.element(at).or_else(|| self.paragraph(at)) {
+        if let Some(next) = self
+            .table(at)
+            .or_else(|| self.element(at))
+            .or_else(|| self.paragraph(at))
+        {
             return next;
         }
         if let Some(next) = self.exception(at).or_else(|| self.all(at)) {

@@ -96,7 +96,11 @@ impl Reader<'_> {
         Some(next)
     }
 
-    fn date(&self, at: usize, expected: Expected) -> Option<(PrintedDate, Bytes, usize)> {
+    pub(super) fn date(
+        &self,
+        at: usize,
+        expected: Expected,
+    ) -> Option<(PrintedDate, Bytes, usize)> {
         let start = self.tokens.get(at)?.at;
         let (date, end) = date_at(self.text, start, expected, self.today)?;
         let length = self.tokens[at..]
@@ -163,7 +167,7 @@ impl Reader<'_> {
 
     /// Gives dates to the lots before them, one to all or each to its own; without lots before
     /// them, to those that follow.
-    fn give(&mut self, mut dates: Vec<(Expiry, Bytes)>) {
+    pub(super) fn give(&mut self, mut dates: Vec<(Expiry, Bytes)>) {
         self.just_item = false;
         self.prose = false;
         let block = self.block();

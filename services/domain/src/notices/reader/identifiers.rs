@@ -98,7 +98,7 @@ impl Reader<'_> {
         at + 1
     }
 
-    fn drug_code(&self, at: usize) -> Option<(String, Bytes, usize)> {
+    pub(super) fn drug_code(&self, at: usize) -> Option<(String, Bytes, usize)> {
         let token = self.tokens[at];
         let code = token.text;
         let product = code.split_once('-').is_some_and(|(labeler, product)| {
@@ -113,7 +113,7 @@ impl Reader<'_> {
     }
 
     /// A GTIN or UPC, also where spaces or hyphens part its digits.
-    fn digits(&self, at: usize) -> Option<(String, Bytes, usize)> {
+    pub(super) fn digits(&self, at: usize) -> Option<(String, Bytes, usize)> {
         let first = self.tokens[at];
         let mut digits = String::new();
         for (offset, token) in self.tokens[at..].iter().take(6).enumerate() {

@@ -303,7 +303,7 @@ const TEXTS: &[Row] = &[
     (
         "made up",
         "Catalog # / Lot #\nMX1234 / 123456\nMX1235 / 123457",
-        &["lots MX1234, 123456, MX1235, 123457"],
+        &["lots 123456 | cat MX1234", "lots 123457 | cat MX1235"],
         &[],
     ),
     (
@@ -390,8 +390,8 @@ const TEXTS: &[Row] = &[
         "made up",
         "Catalog Number	Lot Number	Expiration Date\n123456	AB12345	2025-01-31\n123457	AB12346	2025-02-28",
         &[
-            "lots 123456, AB12345 | exp 2025-01-31",
-            "lots 123457, AB12346 | exp 2025-02-28",
+            "lots AB12345 | cat 123456 | exp 2025-01-31",
+            "lots AB12346 | cat 123457 | exp 2025-02-28",
         ],
         &[],
     ),
@@ -564,6 +564,30 @@ const TEXTS: &[Row] = &[
         &[],
     ),
     ("made up", "LOT NO. 123", &["lots 123"], &[]),
+    (
+        "made up",
+        "Model Number | UDI-DI | Lot\nM-100 | 09521400010204 | AA1\nM-200 | 09521400010211 | AA2\n\nDistributed in 2020.",
+        &[
+            "lots AA1 | ids 09521400010204 | cat M-100",
+            "lots AA2 | ids 09521400010211 | cat M-200",
+        ],
+        &["Distributed in 2020"],
+    ),
+    (
+        "made up",
+        "NDC,Lot,Exp\n12345-678-90,A100,10/2025\n12345-678-91,A101,11/2025",
+        &[
+            "lots A100 | ids 12345-678-90 | exp 2025-10",
+            "lots A101 | ids 12345-678-91 | exp 2025-11",
+        ],
+        &[],
+    ),
+    (
+        "made up",
+        "REF Lot\n5544 A100\n5545 A101 A102",
+        &["lots A100 | cat 5544", "lots 5545, A101, A102"],
+        &[],
+    ),
 ];
 
 #[test]
