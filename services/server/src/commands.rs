@@ -4,6 +4,7 @@ mod catalogue;
 mod cluster;
 mod demo;
 mod facility;
+mod labels;
 mod ledger;
 mod migrate;
 mod opened;
@@ -11,6 +12,7 @@ mod people;
 mod read;
 mod serve;
 mod settings;
+mod station;
 mod status;
 mod stop;
 mod where_used;
@@ -45,6 +47,10 @@ pub enum Command {
     Demo(demo::Args),
     /// Read labels from standard input, one a line
     Read(read::Args),
+    /// Write labels with GS1 symbols
+    Labels(labels::Args),
+    /// Write a station's test page, and check what the station made of it
+    Station(station::Args),
     /// Print every setting with its value, origin and meaning
     Settings(settings::Args),
     /// Start, stop and reach the private PostgreSQL by itself
@@ -69,6 +75,8 @@ impl Command {
             Self::Ledger(args) => ledger::run(args, settings),
             Self::Demo(args) => demo::run(args, settings),
             Self::Read(args) => read::run(args, settings),
+            Self::Labels(args) => labels::run(args, settings),
+            Self::Station(args) => station::run(args, settings),
             Self::Settings(args) => settings::run(args, settings),
             Self::Cluster(args) => cluster::run(args, settings),
         }
