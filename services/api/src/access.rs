@@ -9,6 +9,7 @@ mod add_station;
 mod allowed;
 mod change_person;
 mod change_policy;
+mod check_station;
 mod people;
 mod refresh_session;
 mod sessions;
@@ -34,5 +35,6 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(add_person::add_person)
         .service(change_person::change_person)
         .service(add_station::list_stations)
-        .service(add_station::add_station);
+        .service(add_station::add_station)
+        .service(check_station::check_station);
 }

@@ -5,9 +5,12 @@ mod list_locations;
 mod list_lots;
 mod list_receipts;
 mod list_stock;
+mod location_label;
 mod receipt_body;
 mod receipt_shown;
 mod record_receipt;
+mod show_label;
+mod show_labels;
 
 use jiff::civil::Date;
 use utoipa_actix_web::service_config::ServiceConfig;
@@ -17,6 +20,8 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config
         .service(add_location::add_location)
         .service(list_locations::list_locations)
+        .service(show_labels::show_labels)
+        .service(show_label::show_label)
         .service(record_receipt::record_receipt)
         .service(list_receipts::list_receipts)
         .service(list_receipts::show_receipt)

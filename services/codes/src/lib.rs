@@ -48,7 +48,7 @@ pub use join::{Contradiction, Contradictions, join};
 pub use label_date::{LabelDate, Precision, full_year};
 pub use ndc::{Ndc, NdcFault, NdcSegments};
 pub use reading::{Form, Reading};
-pub use station::{StationCheck, StationOutcome, TestSymbol, check_station};
+pub use station::{StationCheck, StationOutcome, TestSymbol, check_readings, check_station};
 pub use symbology::Symbology;
 pub use unread::{Unread, UnreadCode};
 pub use warning::{Warning, Warnings};

@@ -1,6 +1,6 @@
 //! Symbols that prove a station: what a scanner and its keyboard make of them is known.
 
-use crate::{Context, Reading, Warning, read};
+use crate::{Context, Reading, Warning, Warnings, read};
 
 /// The symbols of a station's test page, in the ranges that the standards keep for
 /// examples (GS1 prefix 952, HIBC labeler A999).
@@ -23,9 +23,14 @@ pub enum StationOutcome {
     SeparatorSubstituted,
     /// The separator is missing: labels would be read with lot and serial glued together.
     SeparatorLost,
-    /// Caps lock, keyboard layout or full-ASCII mode changed characters; undone here
-    /// because a check digit vouches, which other labels may lack.
-    CharactersChanged,
+    /// Capital and small letters are exchanged, as by caps lock.
+    CaseSwapped,
+    /// Keys are exchanged: the computer's keyboard layout is not the scanner's.
+    LayoutChanged,
+    /// Code 39 in full-ASCII mode merged characters.
+    FullAsciiMode,
+    /// Characters that are not the label's stand behind the data.
+    SuffixAdded,
     /// Another label was scanned.
     OtherLabel,
     /// Nothing readable came.
@@ -39,9 +44,44 @@ impl StationOutcome {
             Self::Proven => "proven",
             Self::SeparatorSubstituted => "separator_substituted",
             Self::SeparatorLost => "separator_lost",
-            Self::CharactersChanged => "characters_changed",
+            Self::CaseSwapped => "case_swapped",
+            Self::LayoutChanged => "layout_changed",
+            Self::FullAsciiMode => "full_ascii_mode",
+            Self::SuffixAdded => "suffix_added",
             Self::OtherLabel => "other_label",
             Self::Unread => "unread",
+        }
+    }
+
+    /// Whether every character came through, or the separator in a form that is understood.
+    pub fn passes(self) -> bool {
+        matches!(self, Self::Proven | Self::SeparatorSubstituted)
+    }
+
+    /// What happened and what to do, in a plain sentence.
+    pub fn advice(self) -> &'static str {
+        match self {
+            Self::Proven => "Every character came through.",
+            Self::SeparatorSubstituted => {
+                "The separator came as another character, which is understood."
+            }
+            Self::SeparatorLost => {
+                "The separator is missing; set the scanner to send GS (ASCII 29), or to send another character in its place."
+            }
+            Self::CaseSwapped => "Capital and small letters are exchanged; turn caps lock off.",
+            Self::LayoutChanged => {
+                "Keys are exchanged; set the scanner's keyboard layout to that of the computer."
+            }
+            Self::FullAsciiMode => {
+                "Characters of Code 39 are merged; turn full-ASCII Code 39 off in the scanner."
+            }
+            Self::SuffixAdded => {
+                "Characters stand behind the data; turn the scanner's suffix off, except Enter or Tab."
+            }
+            Self::OtherLabel => "Another label was scanned; scan the symbol of the test page.",
+            Self::Unread => {
+                "Nothing readable came for this symbol; scan it again, and check the scanner's settings."
+            }
         }
     }
 }
@@ -56,6 +96,18 @@ pub struct StationCheck {
 }
 
 impl TestSymbol {
+    /// The symbols in the order of the page.
+    pub const ALL: [Self; 3] = [Self::Gs1DataMatrix, Self::Gs1Code128, Self::Hibc];
+
+    /// The permanent name, in snake case.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Gs1DataMatrix => "gs1_datamatrix",
+            Self::Gs1Code128 => "gs1_128",
+            Self::Hibc => "hibc",
+        }
+    }
+
     /// The data to encode, with letters in both cases and the two that German keyboards
     /// exchange; GS stands for FNC1 between elements, and the FNC1 that marks a
     /// GS1 symbol is the encoder's to add.
@@ -98,20 +150,52 @@ fn outcome(reading: &Reading<'_>, symbol: TestSymbol) -> StationOutcome {
     let glued = serial.is_some_and(|serial| {
         found.0.strip_prefix(lot).and_then(|t| t.strip_prefix("21")) == Some(serial)
     });
-    let changed = [
-        Warning::CaseSwapped,
-        Warning::LayoutRepaired,
-        Warning::FullAsciiUndone,
-    ];
+    let has = |warning| Warnings::contains(reading.warnings, warning);
+    let longer = |text: &str, known: &str| text.starts_with(known) && text != known;
+    let added = match serial {
+        Some(serial) => found.0 == lot && found.1.is_some_and(|text| longer(text, serial)),
+        None => longer(found.0, lot),
+    };
     if glued {
         StationOutcome::SeparatorLost
-    } else if changed.iter().any(|w| reading.warnings.contains(*w)) {
-        StationOutcome::CharactersChanged
+    } else if has(Warning::CaseSwapped) {
+        StationOutcome::CaseSwapped
+    } else if has(Warning::LayoutRepaired) {
+        StationOutcome::LayoutChanged
+    } else if has(Warning::FullAsciiUndone) {
+        StationOutcome::FullAsciiMode
+    } else if added {
+        StationOutcome::SuffixAdded
     } else if found != (lot, serial) {
         StationOutcome::OtherLabel
-    } else if reading.warnings.contains(Warning::SeparatorSubstituted) {
+    } else if has(Warning::SeparatorSubstituted) {
         StationOutcome::SeparatorSubstituted
     } else {
         StationOutcome::Proven
     }
+}
+
+/// Checks what a station delivered for all symbols of the page, in any order: for each
+/// symbol the reading that belongs to it, or `Unread` when none does.
+pub fn check_readings<'r>(
+    readings: impl Iterator<Item = &'r str> + Clone,
+    context: &Context,
+) -> [(TestSymbol, StationCheck); 3] {
+    TestSymbol::ALL.map(|symbol| {
+        let belongs = |check: &StationCheck| {
+            !matches!(
+                check.outcome,
+                StationOutcome::OtherLabel | StationOutcome::Unread
+            )
+        };
+        let missing = StationCheck {
+            outcome: StationOutcome::Unread,
+            sends_symbology: false,
+        };
+        let check = readings
+            .clone()
+            .map(|scan| check_station(scan, symbol, context))
+            .find(belongs);
+        (symbol, check.unwrap_or(missing))
+    })
 }

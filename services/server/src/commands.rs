@@ -5,6 +5,7 @@ mod cluster;
 mod compute;
 mod demo;
 mod facility;
+mod labels;
 mod ledger;
 mod migrate;
 mod notices;
@@ -13,6 +14,7 @@ mod people;
 mod read;
 mod serve;
 mod settings;
+mod station;
 mod status;
 mod stop;
 mod where_used;
@@ -51,6 +53,10 @@ pub enum Command {
     Read(read::Args),
     /// Compute from a JSON object on standard input: gas, mixes, due days, checks, retention
     Compute(compute::Args),
+    /// Write labels with GS1 symbols
+    Labels(labels::Args),
+    /// Write a station's test page, and check what the station made of it
+    Station(station::Args),
     /// Print every setting with its value, origin and meaning
     Settings(settings::Args),
     /// Start, stop and reach the private PostgreSQL by itself
@@ -77,6 +83,8 @@ impl Command {
             Self::Notices(args) => notices::run(args, settings),
             Self::Read(args) => read::run(args, settings),
             Self::Compute(args) => compute::run(args, settings),
+            Self::Labels(args) => labels::run(args, settings),
+            Self::Station(args) => station::run(args, settings),
             Self::Settings(args) => settings::run(args, settings),
             Self::Cluster(args) => cluster::run(args, settings),
         }

@@ -6,7 +6,7 @@ mod list_receipts;
 mod list_stock;
 mod record_receipt;
 
-pub use add_location::{AddLocation, AddLocationRefusal, Location, list_locations};
+pub use add_location::{AddLocation, AddLocationRefusal, Location, list_locations, show_location};
 pub use list_lots::{Lot, LotFilter, LotSums, OnHand, list as list_lots, show as show_lot};
 pub use list_receipts::{ReceiptSummary, list as list_receipts, show as show_receipt};
 pub use list_stock::{StockCursor, StockFilter, StockPage, StockRow, list as list_stock};

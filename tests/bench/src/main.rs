@@ -3,6 +3,7 @@
 //! A floor is the same work by the plainest possible means: single-row inserts without an audit
 //! trail, a bare index look-up, bare SHA-256 over the same bytes.
 
+mod codes;
 mod http;
 mod prepared;
 mod scans;
@@ -16,9 +17,13 @@ use size::Size;
 
 fn main() -> anyhow::Result<()> {
     let what = std::env::args().nth(1).unwrap_or_default();
+    let size = Size::asked();
+    if what == "codes" {
+        codes::run(size);
+        return Ok(());
+    }
     let server = std::env::var("LOTWARDEN_TEST_CLUSTER")
         .context("LOTWARDEN_TEST_CLUSTER names no server; tests/bench/run starts one")?;
-    let size = Size::asked();
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .worker_threads(2)
         .enable_all()
@@ -30,7 +35,7 @@ fn main() -> anyhow::Result<()> {
         "where-used" => runtime.block_on(where_used::run(&server, size)),
         "verify" => runtime.block_on(verify::run(&server, size)),
         other => anyhow::bail!(
-            "{other:?} is no benchmark; use scans, http, where-used, verify or memory"
+            "{other:?} is no benchmark; use codes, scans, http, where-used, verify or memory"
         ),
     }
 }

@@ -1,6 +1,6 @@
 //! A station is proven by what it makes of a known symbol.
 
-use lotwarden_codes::{StationOutcome, TestSymbol, check_station};
+use lotwarden_codes::{StationOutcome, TestSymbol, check_readings, check_station};
 
 use crate::today;
 
@@ -22,12 +22,13 @@ fn each_kind_of_damage_is_told_apart() {
         ),
         (
             "]D2010952012345678810sTATION-zY\u{1d}21mATRIX".to_owned(),
-            StationOutcome::CharactersChanged,
+            StationOutcome::CaseSwapped,
         ),
         (
             "+d2010952012345678810StationßYz\u{1d}21Matrix".to_owned(),
-            StationOutcome::CharactersChanged,
+            StationOutcome::LayoutChanged,
         ),
+        (format!("]d2{data}/"), StationOutcome::SuffixAdded),
         (
             TestSymbol::Gs1Code128.data().to_owned(),
             StationOutcome::OtherLabel,
@@ -57,4 +58,16 @@ fn the_symbols_own_data_proves_each() {
             StationOutcome::Proven
         );
     }
+}
+
+#[test]
+fn readings_find_their_symbols_in_any_order_and_a_missing_one_is_said() {
+    let readings = [TestSymbol::Hibc.data(), TestSymbol::Gs1DataMatrix.data()];
+    let outcomes = check_readings(readings.into_iter(), &today()).map(|(_, check)| check.outcome);
+    let expected = [
+        StationOutcome::Proven,
+        StationOutcome::Unread,
+        StationOutcome::Proven,
+    ];
+    assert_eq!(outcomes, expected);
 }

@@ -71,10 +71,16 @@ actions! {
     ListStations = "list_stations": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
     /// Adds a station.
     AddStation = "add_station": [Administrator],
+    /// Checks what a station made of its test page.
+    CheckStation = "check_station": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
     /// Lists places.
     ListLocations = "list_locations": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
     /// Adds a place.
     AddLocation = "add_location": [Materials, Administrator],
+    /// Gives a place's label.
+    ShowLabel = "show_label": [Circulator, Practitioner, Materials, Administrator],
+    /// Gives the labels of all places.
+    ShowLabels = "show_labels": [Circulator, Practitioner, Materials, Administrator],
     /// Lists products.
     ListProducts = "list_products": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
     /// Shows a product.

@@ -105,3 +105,24 @@ pub async fn list_locations(
     let items = items.collect::<Result<_, StoreError>>()?;
     Ok(Page::of(items, after, |place| place.id))
 }
+
+/// Shows a place.
+///
+/// # Errors
+/// [`StoreError`].
+pub async fn show_location(
+    reading: &mut Reading,
+    id: Uuid,
+) -> Result<Option<Location>, StoreError> {
+    let row: Option<(String, String)> = locations::table
+        .filter(locations::id.eq(id))
+        .select((locations::name, locations::kind))
+        .first(reading.connection())
+        .await
+        .optional()?;
+    let place = row.map(|(name, kind)| {
+        let kind = kind.parse().map_err(|_| StoreError::Unfit)?;
+        Ok(Location { id, name, kind })
+    });
+    place.transpose()
+}

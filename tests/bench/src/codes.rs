@@ -1,11 +1,12 @@
 //! Readings a second on one thread, beside the plainest split of the same bytes as floor.
-//! Prints one JSON line per figure.
 
 use std::hint::black_box;
 use std::time::{Duration, Instant};
 
 use jiff::civil::date;
 use lotwarden_codes::{Context, read};
+
+use crate::size::Size;
 
 /// UDI labels with worked examples' data (FDA UDI formats 1.3, ANSI/HIBC 2.6, ICCBBA
 /// ST-017), and the GS1 form a third time as it stands in brackets.
@@ -32,13 +33,9 @@ const LABELS: [(&str, &[&str]); 4] = [
     ),
 ];
 
-fn main() {
-    // `cargo test` runs benches too; there one pass is enough.
-    let passes = if std::env::args().any(|a| a == "--bench") {
-        300_000
-    } else {
-        1
-    };
+/// Prints one JSON line for each kind of label.
+pub fn run(size: Size) {
+    let passes = size.pick(300_000, 30_000);
     let today = Context::new(date(2026, 11, 24));
     for (name, labels) in LABELS {
         let split = timed(passes, labels, |label| {
