@@ -119,13 +119,16 @@ impl Waiting {
 }
 
 pub(crate) enum Queued {
-    Scan(Box<ScanJob>),
+    Scan(BoxedScan),
     Operation(Box<dyn Job>),
     /// Answered when everything queued before it is.
     Fence(oneshot::Sender<()>),
 }
 
 pub(crate) type RenderScan = Box<dyn Fn(&ScanOutcome, Receipt) -> Rendered + Send + Sync>;
+
+/// A scan that waits; boxed, because it is handed on from the queue to its batch to the flusher.
+pub(crate) type BoxedScan = Box<ScanJob>;
 
 pub(crate) struct ScanJob {
     pub(crate) waiting: Waiting,

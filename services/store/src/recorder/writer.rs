@@ -7,7 +7,7 @@ mod prepared;
 mod retries;
 
 use super::Shared;
-use super::job::{End, Failure, Job, Queued, ScanJob};
+use super::job::{BoxedScan, End, Failure, Job, Queued};
 use super::operations;
 use super::world::World;
 use crate::facilities::{self, Facility};
@@ -50,7 +50,7 @@ struct Open {
 /// What was taken from the queue and is not done yet.
 #[derive(Default)]
 struct Taken {
-    scans: Vec<Box<ScanJob>>,
+    scans: Vec<BoxedScan>,
     operations: Vec<Box<dyn Job>>,
     fences: Vec<oneshot::Sender<()>>,
 }

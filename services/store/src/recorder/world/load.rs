@@ -5,7 +5,7 @@
 
 use super::{CaseFacts, ClaimRow, HoldRow, LotRow, ProductRow, UnitRow, World};
 use crate::access::change_policy;
-use crate::recorder::job::{Failure, ScanJob};
+use crate::recorder::job::{BoxedScan, Failure};
 use crate::recorder::statement::statement;
 use crate::schema::stations;
 use diesel::QueryDsl;
@@ -85,7 +85,7 @@ pub(crate) async fn load(
     connection: &mut AsyncPgConnection,
     facility: Uuid,
     world: &mut World,
-    jobs: &[Box<ScanJob>],
+    jobs: &[BoxedScan],
 ) -> Result<(), Failure> {
     if world.policy.is_none() {
         world.policy = Some(change_policy::current(connection).await?.settings);
@@ -115,7 +115,7 @@ pub(crate) async fn load(
 async fn cases(
     connection: &mut AsyncPgConnection,
     world: &mut World,
-    jobs: &[Box<ScanJob>],
+    jobs: &[BoxedScan],
 ) -> Result<(), Failure> {
     let asked: BTreeSet<Uuid> = jobs.iter().map(|job| job.scan.case).collect();
     let ids: Vec<Uuid> = asked

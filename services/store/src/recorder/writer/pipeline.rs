@@ -9,14 +9,14 @@ use super::commit::commit;
 use super::prepared::{Judge, Prepared};
 use super::{BATCH, DEPTH, Open, SMALL, Taken, Writer};
 use crate::recorder::batch;
-use crate::recorder::job::{Failure, Queued, ScanJob};
+use crate::recorder::job::{BoxedScan, Failure, Queued};
 use crate::recorder::world::World;
 use futures_util::StreamExt;
 use futures_util::stream::FuturesOrdered;
 use std::collections::VecDeque;
 use tokio::sync::mpsc;
 
-type Jobs = Vec<Box<ScanJob>>;
+type Jobs = Vec<BoxedScan>;
 
 /// Jobs whose batch failed, with the reason, or that were judged on top of it and not sent.
 type Failed = Vec<(Jobs, Option<Failure>)>;

@@ -2,7 +2,7 @@
 
 use super::super::RecordError;
 use super::super::columns::{Statements, Writes};
-use super::super::job::{Failure, ScanJob};
+use super::super::job::{BoxedScan, Failure};
 use super::super::scans::{Batch, Judged};
 use super::super::world::{self, World};
 use super::retries::Told;
@@ -15,7 +15,7 @@ use lotwarden_ledger::{CLOCK_SKEW, Hash, Head};
 
 /// Scans judged one after the other from one head on, with everything they will write.
 pub(super) struct Prepared {
-    pub(super) jobs: Vec<Box<ScanJob>>,
+    pub(super) jobs: Vec<BoxedScan>,
     judged: Vec<Judged>,
     writes: Writes,
     from: (u64, Hash),
@@ -49,7 +49,7 @@ impl Prepared {
     pub(super) async fn extend(
         &mut self,
         judge: &mut Judge<'_>,
-        jobs: Vec<Box<ScanJob>>,
+        jobs: Vec<BoxedScan>,
     ) -> Result<(), Failure> {
         let first = self.jobs.len();
         self.jobs.extend(jobs);

@@ -6,7 +6,7 @@ use super::{Open, Writer};
 use crate::database::violates;
 use crate::recorder::answers;
 use crate::recorder::batch;
-use crate::recorder::job::{Failure, ScanJob};
+use crate::recorder::job::{BoxedScan, Failure};
 use crate::recorder::scan::ScanRefusal;
 use crate::recorder::world::World;
 use crate::recorder::{Answer, RecordError};
@@ -23,11 +23,11 @@ enum Attempt {
     Locked,
 }
 
-type Stack = Vec<(Vec<Box<ScanJob>>, Attempt)>;
+type Stack = Vec<(Vec<BoxedScan>, Attempt)>;
 
 impl Writer {
     /// Records scans whose first attempt failed.
-    pub(super) async fn again(&mut self, jobs: Vec<Box<ScanJob>>, failure: Failure) {
+    pub(super) async fn again(&mut self, jobs: Vec<BoxedScan>, failure: Failure) {
         let mut stack = Stack::new();
         self.after_failure(jobs, Attempt::First, &failure, &mut stack)
             .await;
@@ -35,7 +35,7 @@ impl Writer {
     }
 
     /// Records scans by themselves, without others behind them.
-    pub(super) async fn scans(&mut self, jobs: Vec<Box<ScanJob>>) {
+    pub(super) async fn scans(&mut self, jobs: Vec<BoxedScan>) {
         if !jobs.is_empty() {
             self.work_off(vec![(jobs, Attempt::First)]).await;
         }
@@ -57,7 +57,7 @@ impl Writer {
     /// Decides what becomes of jobs that failed together.
     async fn after_failure(
         &mut self,
-        mut jobs: Vec<Box<ScanJob>>,
+        mut jobs: Vec<BoxedScan>,
         attempt: Attempt,
         failure: &Failure,
         stack: &mut Stack,
@@ -84,9 +84,9 @@ impl Writer {
 
     async fn scans_once(
         &mut self,
-        jobs: Vec<Box<ScanJob>>,
+        jobs: Vec<BoxedScan>,
         attempt: Attempt,
-    ) -> Result<Prepared, (Vec<Box<ScanJob>>, Failure)> {
+    ) -> Result<Prepared, (Vec<BoxedScan>, Failure)> {
         let at = self.shared.clock.now();
         let id = self.id;
         if let Err(failure) = self.open().await {
@@ -146,7 +146,7 @@ impl Writer {
     /// for the first one's kept answer.
     async fn replay(
         &mut self,
-        jobs: &mut Vec<Box<ScanJob>>,
+        jobs: &mut Vec<BoxedScan>,
         stack: &mut Stack,
     ) -> Result<bool, Failure> {
         let id = self.id;
@@ -188,7 +188,7 @@ fn is_replay(failure: &Failure) -> bool {
 }
 
 /// Jobs with what their callers are to be told.
-pub(super) type Told = Vec<(Box<ScanJob>, Result<Answer, RecordError<ScanRefusal>>)>;
+pub(super) type Told = Vec<(BoxedScan, Result<Answer, RecordError<ScanRefusal>>)>;
 
 /// Tells the callers.
 pub(super) fn tell(told: Told) {
@@ -203,7 +203,7 @@ pub(super) fn give_up_told(told: Told, failure: &Failure) {
     give_up(told.into_iter().map(|(job, _)| job).collect(), failure);
 }
 
-fn give_up(jobs: Vec<Box<ScanJob>>, failure: &Failure) {
+fn give_up(jobs: Vec<BoxedScan>, failure: &Failure) {
     tracing::error!(
         error = %Causes(failure),
         scans = jobs.len(),
