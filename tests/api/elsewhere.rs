@@ -30,6 +30,7 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
         .expect(201);
     BTreeMap::from([
         ("product", cannula.id),
+        ("location", suite.shelf.clone()),
         ("receipt", text(&receipt, "id")),
         ("lot", text(&scan, "lot_id")),
         ("case", case),
