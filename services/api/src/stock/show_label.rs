@@ -19,6 +19,7 @@ use uuid::Uuid;
 #[into_params(parameter_in = Query)]
 pub struct LabelForm {
     /// The form; what `Accept` asks for when it is not given, and SVG when that does not say.
+    #[param(inline)]
     format: Option<LabelFormat>,
 }
 
