@@ -7,6 +7,7 @@ mod catalogue;
 mod elsewhere;
 mod holds;
 mod keys;
+mod labels_out;
 mod ledger;
 mod lists;
 mod policy;
