@@ -72,6 +72,9 @@ impl Writer {
         let mut commits = FuturesOrdered::new();
         // A transaction of several statements has the connection to itself.
         let mut alone = false;
+        // Facts are dropped only when nothing is under way: a batch not committed yet is in no row
+        // that could be read again.
+        let mut full = false;
         loop {
             if !taken.scans.is_empty() {
                 let scans = std::mem::take(&mut taken.scans);
@@ -98,9 +101,7 @@ impl Writer {
                         None => Ok(()),
                     }
                 });
-                if world.is_full() {
-                    world = World::default();
-                }
+                full = world.is_full();
                 let following = Prepared::after(&head, clock.now());
                 sent.push_back(std::mem::replace(&mut next, following));
             }
@@ -108,7 +109,7 @@ impl Writer {
                 break;
             }
             let room = most.saturating_sub(next.jobs.len());
-            let more = sound && !taken.others() && room > 0;
+            let more = sound && !full && !taken.others() && room > 0;
             tokio::select! {
                 biased;
                 Some(committed) = commits.next() => {
@@ -126,7 +127,7 @@ impl Writer {
         if !next.jobs.is_empty() {
             failed.push((next.jobs, trouble));
         }
-        if failed.is_empty() {
+        if failed.is_empty() && !full {
             *known = Some((head, world));
         }
         failed
