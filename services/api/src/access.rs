@@ -11,6 +11,7 @@ mod browser;
 mod change_person;
 mod change_policy;
 mod check_station;
+mod list_practitioners;
 mod people;
 mod refresh_session;
 mod sessions;
@@ -33,6 +34,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(show_policy::show_policy)
         .service(change_policy::change_policy)
         .service(people::list_people)
+        .service(list_practitioners::list_practitioners)
         .service(add_person::add_person)
         .service(change_person::change_person)
         .service(add_station::list_stations)
