@@ -130,7 +130,7 @@ async fn practitioners_are_listed_by_name_alone_and_only_while_their_accounts_la
         ("b.left", "Bero Left", "practitioner"),
         ("c.other", "Cato Other", "materials"),
     ] {
-        let ends = (login == "b.left").then(|| "2026-11-30T00:00:00Z");
+        let ends = (login == "b.left").then_some("2026-11-30T00:00:00Z");
         let body = json!({"login": login, "name": name, "roles": [role], "password": PASSWORD, "ends_at": ends});
         administrator.post("/v1/people", &body).await.expect(201);
     }
