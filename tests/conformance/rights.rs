@@ -135,7 +135,7 @@ async fn the_application_cannot_make_or_change_facilities_roles_or_tables() {
         "DROP TABLE strikes",
         "SET ROLE lotwarden_owner",
         "SET session_replication_role = replica",
-        "UPDATE people SET password_hash = 'x'",
+        "UPDATE people SET name = 'x'",
         "UPDATE people SET login = 'x'",
         "UPDATE logins SET login = 'x'",
         "DELETE FROM people",

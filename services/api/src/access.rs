@@ -1,17 +1,22 @@
 //! Access: signing in, tokens, who may do what, people, stations and the policy.
 
+pub mod ended;
 pub mod passwords;
+pub(crate) mod secret;
 pub mod throttle;
 pub mod tokens;
 
 mod add_person;
 mod add_station;
 mod allowed;
+mod change_password;
 mod change_person;
 mod change_policy;
 mod check_station;
+mod list_sessions;
 mod people;
 mod refresh_session;
+mod revoke_sessions;
 mod sessions;
 mod show_keys;
 mod show_policy;
@@ -28,6 +33,13 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(refresh_session::refresh_session)
         .service(sessions::show_session)
         .service(sessions::sign_out)
+        .service(list_sessions::list_sessions)
+        .service(revoke_sessions::revoke_sessions)
+        .service(revoke_sessions::revoke_session)
+        .service(change_password::change_password)
+        .service(change_password::reset_password)
+        .service(list_sessions::list_person_sessions)
+        .service(revoke_sessions::revoke_person_sessions)
         .service(show_keys::show_keys)
         .service(show_policy::show_policy)
         .service(change_policy::change_policy)

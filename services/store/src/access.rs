@@ -2,20 +2,28 @@
 
 mod add_person;
 mod add_station;
+mod change_password;
 mod change_person;
 pub(crate) mod change_policy;
+mod list_sessions;
 mod people;
 mod refresh_session;
+mod revoke_sessions;
 mod sign_in;
 mod sign_out;
 mod token_keys;
 
 pub use add_person::{AddPerson, AddPersonRefusal};
 pub use add_station::{AddStation, AddStationRefusal, Station, list_stations};
+pub use change_password::{ChangePassword, ResetPassword, ResetPasswordRefusal};
 pub use change_person::{ChangePerson, ChangePersonRefusal};
 pub use change_policy::{ChangePolicy, ChangePolicyRefusal, Policy, show_policy};
+pub use list_sessions::{OpenSession, all_ended_sessions, ended_sessions, list_sessions};
 pub use people::{Credentials, Person, credentials, list, show};
 pub use refresh_session::{RefreshRefusal, RefreshSession, Refreshed, session_of};
+pub use revoke_sessions::{
+    RevokePersonSessions, RevokeRefusal, RevokeSession, RevokeSessions, Which,
+};
 pub use sign_in::{RefuseSignIn, Session, SignIn, SignInFailure, token_hash};
 pub use sign_out::SignOut;
 pub use token_keys::{TokenKey, token_keys};

@@ -300,6 +300,7 @@ diesel::table! {
         expires_soon_days -> Integer,
         short_dated_days -> Integer,
         keeps_stock -> Bool,
+        idle_lock_minutes -> Integer,
         version -> Integer,
     }
 }

@@ -58,6 +58,10 @@ fn caller(request: &HttpRequest) -> Result<Caller, ApiError> {
             };
             ApiError::new(&catalogue::NOT_SIGNED_IN).detail(detail)
         })?;
+    if app.ended.contains(caller.session) {
+        let detail = "The session was ended; sign in again.";
+        return Err(ApiError::new(&catalogue::NOT_SIGNED_IN).detail(detail));
+    }
     let (allowance, within) = app.throttle.request(caller.person);
     request.extensions_mut().insert(allowance);
     within?;

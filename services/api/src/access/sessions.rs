@@ -180,11 +180,15 @@ pub(super) async fn sign_out(
     app: Data<App>,
 ) -> Result<HttpResponse, ApiError> {
     let Caller {
-        person, session, ..
+        person,
+        session,
+        facility,
+        ..
     } = allowed.caller;
     let operation = SignOut { person, session };
     app.recorder
         .record(&allowed.grant, Request::default(), operation, unrendered)
         .await?;
+    app.ended.learn(&app.recorder, facility).await?;
     Ok(HttpResponse::NoContent().finish())
 }

@@ -57,6 +57,20 @@ actions! {
     SignOut = "sign_out": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
     /// Shows who the caller is.
     ShowSession = "show_session": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Lists the caller's open sessions.
+    ListSessions = "list_sessions": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Ends one of the caller's sessions.
+    RevokeSession = "revoke_session": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Ends the caller's sessions but the one that asks.
+    RevokeSessions = "revoke_sessions": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Changes the caller's password.
+    ChangePassword = "change_password": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Gives a person another password.
+    ResetPassword = "reset_password": [Administrator],
+    /// Lists a person's open sessions.
+    ListPersonSessions = "list_person_sessions": [Compliance, Administrator],
+    /// Ends sessions of a person.
+    RevokePersonSessions = "revoke_person_sessions": [Compliance, Administrator],
     /// Lists people and their roles.
     ListPeople = "list_people": [Compliance, Administrator, Inspector],
     /// Adds a person.
@@ -154,13 +168,13 @@ actions! {
 /// The role and action table as text, one action a line, for reviews (`api-spec/policy.txt`).
 #[must_use]
 pub fn policy_table() -> String {
-    let mut text = format!("{:<18}", "action");
+    let mut text = format!("{:<22}", "action");
     for role in Role::ALL {
         let _ = write!(text, " {role:<13}");
     }
     trim_end(&mut text);
     for action in Action::ALL {
-        let _ = write!(text, "{:<18}", action.as_str());
+        let _ = write!(text, "{:<22}", action.as_str());
         for role in Role::ALL {
             let mark = if action.roles().contains(role) {
                 "yes"
