@@ -9,6 +9,7 @@ pub mod tokens;
 mod add_person;
 mod add_station;
 mod allowed;
+mod browser;
 mod change_password;
 mod change_person;
 mod change_policy;
