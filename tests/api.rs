@@ -15,5 +15,6 @@ mod problems;
 mod race;
 mod scans;
 mod sessions;
+mod stations;
 mod stock;
 mod where_used;

@@ -222,7 +222,7 @@ async fn a_refused_password_comes_with_the_reason() {
     let administrator = service.role(Role::Administrator).await;
     for (password, reason) in [
         ("north hill north hill", "the facility's name"),
-        ("Mina Okafor 12345", "the person's name"),
+        ("Mina Mina Okafor 1", "the person's name"),
         ("P@ssw0rd Password 1", "many people choose"),
         ("lotwarden m.okafor", "the service's name"),
     ] {

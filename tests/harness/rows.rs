@@ -27,6 +27,18 @@ pub async fn one_of_everything(service: Service) -> Suite {
         .post("/v1/stations", &json!({"name": "Room 2, table"}))
         .await
         .expect(201);
+    let stations = moreau.get("/v1/stations").await.expect(200);
+    let station = text(&stations["items"][0], "id");
+    let path = format!("/v1/stations/{station}/pairing-codes");
+    let code = moreau.post(&path, &json!({})).await.expect(201);
+    suite
+        .service
+        .anybody()
+        .post("/v1/stations/pair", &json!({"code": code["code"]}))
+        .await
+        .expect(201);
+    let path = format!("/v1/people/{}/badge", text(&session["person"], "id"));
+    moreau.post(&path, &json!({})).await.expect(201);
     let handpiece = suite.handpiece().await;
     suite.receive(&handpiece.piece("A", "1"), 1).await;
     suite.receive(&handpiece.piece("A", "2"), 1).await;

@@ -9,12 +9,16 @@ pub mod tokens;
 mod add_person;
 mod add_station;
 mod allowed;
+mod at_station;
+mod badge_in;
+mod badges;
 mod browser;
 mod change_password;
 mod change_person;
 mod change_policy;
 mod check_station;
 mod list_sessions;
+mod pair_station;
 mod people;
 mod refresh_session;
 mod revoke_sessions;
@@ -49,5 +53,13 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(change_person::change_person)
         .service(add_station::list_stations)
         .service(add_station::add_station)
+        .service(pair_station::show_station)
+        .service(pair_station::pair_station)
+        .service(pair_station::make_pairing_code)
+        .service(pair_station::unpair_station)
+        .service(badge_in::badge_in)
+        .service(badges::set_pin)
+        .service(badges::give_badge)
+        .service(badges::end_badge)
         .service(check_station::check_station);
 }

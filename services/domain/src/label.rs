@@ -1,5 +1,6 @@
 //! A label's reading as the service keeps it.
 
+use crate::access::BadgeText;
 use jiff::civil::Date;
 use lotwarden_codes::{CheckDigits, Context, Form, Reading, Warning, Warnings};
 
@@ -63,6 +64,13 @@ impl Label {
     /// # Errors
     /// [`UnreadLabel`].
     pub fn read(text: &str, today: Date) -> Result<Self, UnreadLabel> {
+        if BadgeText::read(text).is_some() {
+            return Err(UnreadLabel {
+                code: "badge",
+                at: 0,
+                message: "This is a person's badge, not an item.".to_owned(),
+            });
+        }
         let mut context = Context::new(today);
         context.associations = false;
         context.check_digits = CheckDigits::Tolerate;

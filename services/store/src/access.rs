@@ -2,6 +2,8 @@
 
 mod add_person;
 mod add_station;
+mod badge_in;
+mod badges;
 mod change_password;
 mod change_person;
 pub(crate) mod change_policy;
@@ -11,10 +13,16 @@ mod refresh_session;
 mod revoke_sessions;
 mod sign_in;
 mod sign_out;
+mod stations;
 mod token_keys;
 
 pub use add_person::{AddPerson, AddPersonRefusal};
 pub use add_station::{AddStation, AddStationRefusal, Station, list_stations};
+pub use badge_in::{BadgeIn, BadgeInRefusal, RefuseBadgeIn};
+pub use badges::{
+    BadgeHolder, BadgeRefusal, EndBadge, GiveBadge, GivenBadge, PIN_FAILURES, SetPin, badge_holder,
+    badge_lookup,
+};
 pub use change_password::{ChangePassword, ResetPassword, ResetPasswordRefusal};
 pub use change_person::{ChangePerson, ChangePersonRefusal};
 pub use change_policy::{ChangePolicy, ChangePolicyRefusal, Policy, show_policy};
@@ -26,4 +34,8 @@ pub use revoke_sessions::{
 };
 pub use sign_in::{RefuseSignIn, Session, SignIn, SignInFailure, token_hash};
 pub use sign_out::SignOut;
+pub use stations::{
+    MakePairingCode, PairStation, PairStationRefusal, PairedStation, StationRefusal, UnpairStation,
+    code_hash, paired_station, station_of_code,
+};
 pub use token_keys::{TokenKey, token_keys};

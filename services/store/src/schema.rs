@@ -13,6 +13,18 @@ diesel::table! {
 }
 
 diesel::table! {
+    badges (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        person_id -> Uuid,
+        lookup -> Bytea,
+        given_by -> Text,
+        given_at -> Timestamptz,
+        ended_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
     cases (id) {
         facility_id -> Uuid,
         id -> Uuid,
@@ -135,6 +147,17 @@ diesel::table! {
 }
 
 diesel::table! {
+    pairing_codes (facility_id, hash) {
+        facility_id -> Uuid,
+        hash -> Bytea,
+        station_id -> Uuid,
+        made_at -> Timestamptz,
+        ends_at -> Timestamptz,
+        redeemed_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
     parcels (facility_id, position) {
         facility_id -> Uuid,
         position -> BigInt,
@@ -165,6 +188,8 @@ diesel::table! {
         ends_at -> Nullable<Timestamptz>,
         version -> Integer,
         created_at -> Timestamptz,
+        pin_hash -> Nullable<Text>,
+        pin_failures -> Integer,
     }
 }
 
@@ -263,6 +288,7 @@ diesel::table! {
         created_at -> Timestamptz,
         expires_at -> Timestamptz,
         revoked_at -> Nullable<Timestamptz>,
+        station_id -> Nullable<Uuid>,
     }
 }
 
@@ -302,6 +328,16 @@ diesel::table! {
         keeps_stock -> Bool,
         idle_lock_minutes -> Integer,
         version -> Integer,
+    }
+}
+
+diesel::table! {
+    station_credentials (hash) {
+        facility_id -> Uuid,
+        hash -> Bytea,
+        station_id -> Uuid,
+        paired_at -> Timestamptz,
+        ended_at -> Nullable<Timestamptz>,
     }
 }
 
@@ -383,6 +419,7 @@ diesel::table! {
 
 diesel::allow_tables_to_appear_in_same_query!(
     answers,
+    badges,
     cases,
     disclosures,
     facilities,
@@ -393,6 +430,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     logins,
     lots,
     movements,
+    pairing_codes,
     parcels,
     patients,
     people,
@@ -406,6 +444,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     shelf_movements,
     signatures,
     site_policies,
+    station_credentials,
     stations,
     stock_levels,
     strikes,

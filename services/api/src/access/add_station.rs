@@ -12,6 +12,7 @@ use actix_web::web::{Data, Query};
 use actix_web::{HttpResponse, get, post};
 use lotwarden_domain::access::act;
 use lotwarden_store::access::{self as store, AddStation, AddStationRefusal};
+use lotwarden_store::moment::instant_text;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -24,6 +25,10 @@ pub struct Station {
     /// Its name.
     #[schema(example = "Room 2, setup table")]
     name: String,
+    /// When it was paired; none while it is not.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(format = DateTime)]
+    paired_at: Option<String>,
 }
 
 /// A new station.
@@ -65,6 +70,7 @@ pub(super) async fn list_stations(
     let station = |station: store::Station| Station {
         id: station.id,
         name: station.name,
+        paired_at: station.paired_at.map(instant_text),
     };
     Ok(HttpResponse::Ok().json(List::of(page, station)))
 }
@@ -91,6 +97,7 @@ pub(super) async fn add_station(
             let station = Station {
                 id: added.id,
                 name: added.name.clone(),
+                paired_at: None,
             };
             render(StatusCode::CREATED, &station, receipt, None)
         },

@@ -20,6 +20,9 @@ pub struct OpenSession {
     id: Uuid,
     /// Whether it is the one that asks.
     current: bool,
+    /// The paired station it was started at.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    station: Option<Station>,
     /// When it was started.
     #[schema(format = DateTime)]
     started_at: String,
@@ -31,10 +34,23 @@ pub struct OpenSession {
     ends_at: String,
 }
 
-fn shown(session: &store::OpenSession, current: Uuid) -> OpenSession {
+/// Where.
+#[derive(Debug, Serialize, ToSchema)]
+#[schema(as = SessionStation)]
+struct Station {
+    /// The station.
+    id: Uuid,
+    /// Its name.
+    #[schema(example = "Room 2, setup table")]
+    name: String,
+}
+
+fn shown(session: store::OpenSession, current: Uuid) -> OpenSession {
+    let station = session.station;
     OpenSession {
         id: session.id,
         current: session.id == current,
+        station: station.map(|(id, name)| Station { id, name }),
         started_at: instant_text(session.started_at),
         renewed_at: instant_text(session.renewed_at),
         ends_at: instant_text(session.ends_at),
@@ -56,7 +72,7 @@ pub(super) async fn list_sessions(
     let now = app.recorder.clock().now();
     let mut reading = app.reading(caller.facility).await?;
     let page = store::list_sessions(&mut reading, caller.person, now, paging.after()?).await?;
-    let shown = |session: store::OpenSession| shown(&session, caller.session);
+    let shown = |session: store::OpenSession| shown(session, caller.session);
     Ok(HttpResponse::Ok().json(List::of(page, shown)))
 }
 
@@ -79,6 +95,6 @@ pub(super) async fn list_person_sessions(
     let person = show(&mut reading, person.into_inner()).await?;
     let person = person.ok_or_else(|| ApiError::no_such("person"))?;
     let page = store::list_sessions(&mut reading, person.id, now, paging.after()?).await?;
-    let shown = |session: store::OpenSession| shown(&session, caller.session);
+    let shown = |session: store::OpenSession| shown(session, caller.session);
     Ok(HttpResponse::Ok().json(List::of(page, shown)))
 }

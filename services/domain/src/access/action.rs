@@ -85,6 +85,22 @@ actions! {
     ListStations = "list_stations": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
     /// Adds a station.
     AddStation = "add_station": [Administrator],
+    /// Makes a code that pairs a station once.
+    MakePairingCode = "make_pairing_code": [Administrator],
+    /// Pairs a station; open to everybody, the code decides.
+    PairStation = "pair_station": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Takes a station's credential back.
+    UnpairStation = "unpair_station": [Administrator],
+    /// Shows a paired station to itself; its credential decides.
+    ShowStation = "show_station": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Signs in by badge and PIN at a paired station; badge and PIN decide.
+    BadgeIn = "badge_in": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Gives a person a badge; the former one ends.
+    GiveBadge = "give_badge": [Administrator],
+    /// Ends a person's badge.
+    EndBadge = "end_badge": [Administrator, Compliance],
+    /// Sets the caller's PIN.
+    SetPin = "set_pin": [Circulator, Practitioner, Materials, Compliance, Administrator],
     /// Checks what a station made of its test page.
     CheckStation = "check_station": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
     /// Lists places.

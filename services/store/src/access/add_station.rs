@@ -3,9 +3,10 @@
 use crate::database::{Reading, StoreError, violates};
 use crate::lists::{After, Page};
 use crate::recorder::{Operation, Refused, Subject, Writing};
-use crate::schema::stations;
+use crate::schema::{station_credentials, stations};
 use diesel::prelude::*;
 use diesel_async::RunQueryDsl;
+use jiff::Timestamp;
 use jiff_diesel::ToDiesel;
 use lotwarden_domain::access::act;
 use serde::Serialize;
@@ -18,6 +19,8 @@ pub struct Station {
     pub id: Uuid,
     /// Its name.
     pub name: String,
+    /// When it was paired; none while it is not.
+    pub paired_at: Option<Timestamp>,
 }
 
 /// Adds a station.
@@ -71,6 +74,7 @@ impl Operation for AddStation {
         Ok(Station {
             id,
             name: self.name.clone(),
+            paired_at: None,
         })
     }
 }
@@ -83,16 +87,28 @@ pub async fn list_stations(
     reading: &mut Reading,
     after: After,
 ) -> Result<Page<Station>, StoreError> {
-    let rows: Vec<(Uuid, String)> = stations::table
+    let paired = station_credentials::table.on(station_credentials::station_id
+        .eq(stations::id)
+        .and(station_credentials::ended_at.is_null()));
+    let rows: Vec<(Uuid, String, Option<jiff_diesel::Timestamp>)> = stations::table
+        .left_join(paired)
         .filter(stations::id.gt(after.start()))
         .order(stations::id)
         .limit(after.fetch())
-        .select((stations::id, stations::name))
+        .select((
+            stations::id,
+            stations::name,
+            station_credentials::paired_at.nullable(),
+        ))
         .load(reading.connection())
         .await?;
     let items = rows
         .into_iter()
-        .map(|(id, name)| Station { id, name })
+        .map(|(id, name, paired_at)| Station {
+            id,
+            name,
+            paired_at: paired_at.map(jiff_diesel::Timestamp::to_jiff),
+        })
         .collect();
     Ok(Page::of(items, after, |station| station.id))
 }

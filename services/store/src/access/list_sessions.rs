@@ -3,18 +3,21 @@
 use crate::database::{Database, Reading, StoreError};
 use crate::facilities;
 use crate::lists::{After, Page};
-use crate::schema::{refresh_tokens, sessions};
+use crate::schema::{refresh_tokens, sessions, stations};
 use diesel::prelude::*;
 use diesel_async::RunQueryDsl;
 use jiff::Timestamp;
 use jiff_diesel::ToDiesel;
+use std::collections::HashMap;
 use uuid::Uuid;
 
 /// An open session as its owner and those in charge see it.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct OpenSession {
     /// The session.
     pub id: Uuid,
+    /// The paired station it was started at.
+    pub station: Option<(Uuid, String)>,
     /// When it was started.
     pub started_at: Timestamp,
     /// When it was started or renewed last.
@@ -38,6 +41,7 @@ pub async fn list_sessions(
         jiff_diesel::Timestamp,
         jiff_diesel::Timestamp,
         jiff_diesel::NullableTimestamp,
+        Option<Uuid>,
     );
     let rows: Vec<Row> = sessions::table
         .inner_join(refresh_tokens::table.on(refresh_tokens::session_id.eq(sessions::id)))
@@ -45,7 +49,12 @@ pub async fn list_sessions(
         .filter(sessions::revoked_at.is_null())
         .filter(sessions::expires_at.gt(now.to_diesel()))
         .filter(sessions::id.gt(after.start()))
-        .group_by((sessions::id, sessions::created_at, sessions::expires_at))
+        .group_by((
+            sessions::id,
+            sessions::created_at,
+            sessions::expires_at,
+            sessions::station_id,
+        ))
         .order(sessions::id)
         .limit(after.fetch())
         .select((
@@ -53,18 +62,30 @@ pub async fn list_sessions(
             sessions::created_at,
             sessions::expires_at,
             diesel::dsl::max(refresh_tokens::issued_at),
+            sessions::station_id,
         ))
         .load(reading.connection())
         .await?;
-    let items = rows.into_iter().map(|(id, started, ends, renewed)| {
-        let started_at = started.to_jiff();
-        OpenSession {
-            id,
-            started_at,
-            renewed_at: renewed.to_jiff().unwrap_or(started_at),
-            ends_at: ends.to_jiff(),
-        }
-    });
+    let places: Vec<Uuid> = rows.iter().filter_map(|row| row.4).collect();
+    let names: HashMap<Uuid, String> = stations::table
+        .filter(stations::id.eq_any(places))
+        .select((stations::id, stations::name))
+        .load::<(Uuid, String)>(reading.connection())
+        .await?
+        .into_iter()
+        .collect();
+    let items = rows
+        .into_iter()
+        .map(|(id, started, ends, renewed, station)| {
+            let started_at = started.to_jiff();
+            OpenSession {
+                id,
+                station: station.and_then(|id| Some((id, names.get(&id)?.clone()))),
+                started_at,
+                renewed_at: renewed.to_jiff().unwrap_or(started_at),
+                ends_at: ends.to_jiff(),
+            }
+        });
     Ok(Page::of(items.collect(), after, |session| session.id))
 }
 
