@@ -5,6 +5,8 @@ mod bodies;
 mod cases;
 mod catalogue;
 mod elsewhere;
+mod emergency;
+mod held;
 mod holds;
 mod keys;
 mod labels_out;

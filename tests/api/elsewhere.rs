@@ -37,6 +37,8 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
         ("scan", text(&scan, "id")),
         ("hold", text(&hold, "id")),
         ("station", uuid::Uuid::new_v4().to_string()),
+        ("task", uuid::Uuid::new_v4().to_string()),
+        ("access", uuid::Uuid::new_v4().to_string()),
         ("session", uuid::Uuid::new_v4().to_string()),
         ("person", suite.circulator.person.to_string()),
         ("position", parcel["position"].to_string()),

@@ -2,7 +2,7 @@
 
 use crate::harness::client::text;
 use crate::harness::people::PASSWORD;
-use crate::harness::{Client, Reply, Service, Suite};
+use crate::harness::{Client, Reply, Suite};
 use jiff::SignedDuration;
 use lotwarden_domain::access::{BadgeText, Role};
 use reqwest::Method;
@@ -11,9 +11,9 @@ use uuid::Uuid;
 
 const PIN: &str = "471903";
 
-/// A service with an administrator, a paired station and its credential.
+/// A facility with an administrator, a paired station and its credential.
 pub struct Room {
-    pub service: Service,
+    pub suite: Suite,
     pub administrator: Client,
     pub station: String,
     pub credential: String,
@@ -21,19 +21,15 @@ pub struct Room {
 
 impl Room {
     pub async fn new() -> Self {
-        let service = Service::start().await;
-        Self::of(service).await
-    }
-
-    pub async fn of(service: Service) -> Self {
-        let administrator = service.role(Role::Administrator).await;
+        let suite = Suite::start().await;
+        let administrator = suite.service.role(Role::Administrator).await;
         let added = administrator
             .post("/v1/stations", &json!({"name": "Room 2, setup table"}))
             .await
             .expect(201);
         let station = text(&added, "id");
         let room = Self {
-            service,
+            suite,
             administrator,
             station,
             credential: String::new(),
@@ -50,7 +46,7 @@ impl Room {
     }
 
     async fn pair(&self, code: &str) -> Reply {
-        let anybody = self.service.anybody();
+        let anybody = self.suite.service.anybody();
         anybody
             .post("/v1/stations/pair", &json!({"code": code}))
             .await
@@ -58,7 +54,7 @@ impl Room {
 
     /// A request with the station's credential.
     pub async fn at(&self, method: Method, path: &str, body: &Value) -> Reply {
-        let request = self.service.anybody().request(method, path);
+        let request = self.suite.service.anybody().request(method, path);
         let header = format!("Station {}", self.credential);
         request
             .header("authorization", &header)
@@ -75,7 +71,7 @@ impl Room {
 
     /// Adds a circulator with a badge and a PIN, and gives the badge's text.
     pub async fn badge_of(&self, login: &str) -> String {
-        let facility = self.service.site.facility;
+        let facility = self.suite.service.site.facility;
         let person = self
             .service
             .add_person(facility, login, &[Role::Circulator])
@@ -87,7 +83,7 @@ impl Room {
     }
 
     async fn set_pin(&self, login: &str, pin: &str) {
-        let session = self.service.sign_in(login).await.expect(201);
+        let session = self.suite.service.sign_in(login).await.expect(201);
         let person = self.caller(&session);
         let body = json!({"password": PASSWORD, "pin": pin});
         person
@@ -97,14 +93,19 @@ impl Room {
     }
 
     pub fn caller(&self, session: &Value) -> Client {
-        self.service
+        self.suite
+            .service
             .anybody()
             .with_token(&text(session, "access_token"))
     }
 
     async fn count(&self, action: &str) -> usize {
         let start = format!(r#"{{"action":"{action}""#);
-        let entries = self.service.entries(self.service.site.facility).await;
+        let entries = self
+            .suite
+            .service
+            .entries(self.suite.service.site.facility)
+            .await;
         entries
             .iter()
             .filter(|(_, body)| body.starts_with(&start))
@@ -125,7 +126,11 @@ async fn a_station_is_paired_once_with_a_code_and_knows_itself_then() {
     assert_eq!(listed["items"][0]["paired_at"], shown["paired_at"]);
     assert_eq!(room.count("make_pairing_code").await, 1);
     assert_eq!(room.count("pair_station").await, 1);
-    let entries = room.service.entries(room.service.site.facility).await;
+    let entries = room
+        .suite
+        .service
+        .entries(room.suite.service.site.facility)
+        .await;
     assert!(
         !entries
             .iter()
@@ -141,7 +146,8 @@ async fn a_pairing_code_counts_once_and_for_ten_minutes() {
     room.pair(&typed).await.expect(201);
     room.pair(&code).await.problem(401, "not-paired");
     let late = room.code().await;
-    room.service
+    room.suite
+        .service
         .site
         .clock
         .advance(SignedDuration::from_mins(10));
@@ -192,7 +198,7 @@ async fn a_stations_credential_opens_nothing_else() {
         let reply = room.at(Method::GET, path, &json!({})).await;
         reply.problem(401, "not-signed-in");
         // Nor does it count where a person's token or a refresh token is asked for.
-        let as_token = room.service.anybody().with_token(&room.credential);
+        let as_token = room.suite.service.anybody().with_token(&room.credential);
         as_token.get(path).await.problem(401, "not-signed-in");
     }
     let refresh = json!({"refresh_token": room.credential});
@@ -233,7 +239,7 @@ async fn a_browser_keeps_the_credential_in_a_cookie_that_counts_for_our_own_page
         assert!(cookie.contains(attribute), "{cookie}");
     }
     let pair = cookie.split(';').next().unwrap_or_default().to_owned();
-    let anybody = room.service.anybody();
+    let anybody = room.suite.service.anybody();
     let ask = |site: &'static str| {
         let request = anybody.request(Method::GET, "/v1/stations/current");
         request
@@ -277,7 +283,11 @@ async fn badge_and_pin_sign_in_at_a_paired_station() {
         .column("SELECT pin_hash FROM people WHERE pin_hash IS NOT NULL")
         .await;
     assert!(kept[0].starts_with("$argon2id$v=19$m=19456,t=2,p=1$"));
-    let entries = room.service.entries(room.service.site.facility).await;
+    let entries = room
+        .suite
+        .service
+        .entries(room.suite.service.site.facility)
+        .await;
     assert!(
         !entries
             .iter()
@@ -293,7 +303,7 @@ async fn the_next_person_at_a_station_ends_the_former_ones_session_there() {
         room.badge_of("r.lindqvist").await,
     );
     let okafor = room.badge_in(&first, PIN).await.expect(201);
-    let elsewhere = room.service.sign_in("m.okafor").await.expect(201);
+    let elsewhere = room.suite.service.sign_in("m.okafor").await.expect(201);
     let lindqvist = room.badge_in(&second, PIN).await.expect(201);
     let current = "/v1/sessions/current";
     room.caller(&okafor)
@@ -309,7 +319,11 @@ async fn the_next_person_at_a_station_ends_the_former_ones_session_there() {
     renewed.problem(401, "not-signed-in");
     room.caller(&lindqvist).get(current).await.expect(200);
     room.caller(&elsewhere).get(current).await.expect(200);
-    let entries = room.service.entries(room.service.site.facility).await;
+    let entries = room
+        .suite
+        .service
+        .entries(room.suite.service.site.facility)
+        .await;
     let (_, last) = entries.last().expect("an entry");
     assert!(
         last.contains(r#""action":"badge_in""#) && last.contains("ended_session"),
@@ -332,7 +346,7 @@ async fn guessing_at_one_pin_does_not_lock_the_room_out() {
     assert!(waited, "a guesser is told to wait");
     room.badge_in(&guessed, PIN).await.problem(429, "too-many");
     room.badge_in(&other, PIN).await.expect(201);
-    room.service.sign_in("m.okafor").await.expect(201);
+    room.suite.service.sign_in("m.okafor").await.expect(201);
 }
 
 #[actix_web::test]
@@ -340,7 +354,7 @@ async fn ten_wrong_pins_end_a_pin_until_its_owner_sets_another() {
     // NIST SP 800-63B-4, 3.2.2: consecutive failures are limited; ten is the site's own, lower number.
     let room = Room::new().await;
     let badge = room.badge_of("m.okafor").await;
-    let owner = room.service.site.database.owner().await;
+    let owner = room.suite.service.site.database.owner().await;
     let failed = owner
         .batch_execute("UPDATE people SET pin_failures = 9 WHERE login = 'm.okafor'")
         .await;
@@ -389,7 +403,7 @@ async fn a_new_badge_ends_the_former_one_and_an_ended_badge_signs_nobody_in() {
 async fn a_pin_needs_the_password_and_must_not_be_easy() {
     let room = Room::new().await;
     room.badge_of("m.okafor").await;
-    let session = room.service.sign_in("m.okafor").await.expect(201);
+    let session = room.suite.service.sign_in("m.okafor").await.expect(201);
     let caller = room.caller(&session);
     let path = "/v1/people/current/pin";
     let wrong = json!({"password": "three quiet otters 42", "pin": PIN});
@@ -431,8 +445,12 @@ async fn stations_and_badges_of_another_facility_cannot_be_reached() {
     let room = Room::new().await;
     let badge = room.badge_of("m.okafor").await;
     let session = room.badge_in(&badge, PIN).await.expect(201);
-    let other = room.service.site.add_facility("South Hill").await;
-    let stranger = room.service.caller(other, &[Role::Administrator]).await;
+    let other = room.suite.service.site.add_facility("South Hill").await;
+    let stranger = room
+        .suite
+        .service
+        .caller(other, &[Role::Administrator])
+        .await;
     let code = format!("/v1/stations/{}/pairing-codes", room.station);
     stranger
         .post(&code, &json!({}))

@@ -18,6 +18,8 @@ const APPEND_ONLY: &[&str] = &[
     "receipts",
     "receipt_lines",
     "parcels",
+    "task_settlements",
+    "access_reviews",
 ];
 
 async fn refused(client: &Client, statement: &str) {

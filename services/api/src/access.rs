@@ -17,17 +17,21 @@ mod change_password;
 mod change_person;
 mod change_policy;
 mod check_station;
+mod emergency;
 mod list_sessions;
 mod pair_station;
 mod people;
 mod refresh_session;
+mod review_access;
 mod revoke_sessions;
 mod sessions;
 mod show_keys;
 mod show_policy;
 mod sign_in;
+mod tasks;
 
 pub use allowed::Allowed;
+pub(crate) use at_station::AtStation;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 
@@ -61,5 +65,11 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(badges::set_pin)
         .service(badges::give_badge)
         .service(badges::end_badge)
+        .service(tasks::list_tasks)
+        .service(tasks::settle_task)
+        .service(emergency::take_emergency_access)
+        .service(emergency::review_emergency_access)
+        .service(review_access::list_access)
+        .service(review_access::review_access)
         .service(check_station::check_station);
 }

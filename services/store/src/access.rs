@@ -7,13 +7,17 @@ mod badges;
 mod change_password;
 mod change_person;
 pub(crate) mod change_policy;
+mod emergency;
+mod held_session;
 mod list_sessions;
 mod people;
 mod refresh_session;
+mod review_access;
 mod revoke_sessions;
 mod sign_in;
 mod sign_out;
 mod stations;
+mod tasks;
 mod token_keys;
 
 pub use add_person::{AddPerson, AddPersonRefusal};
@@ -26,9 +30,15 @@ pub use badges::{
 pub use change_password::{ChangePassword, ResetPassword, ResetPasswordRefusal};
 pub use change_person::{ChangePerson, ChangePersonRefusal};
 pub use change_policy::{ChangePolicy, ChangePolicyRefusal, Policy, show_policy};
+pub use emergency::{
+    EmergencyAccess, ReviewEmergencyAccess, ReviewEmergencyAccessRefusal, TakeEmergencyAccess,
+    TakeEmergencyAccessRefusal, in_emergency,
+};
+pub use held_session::held_session;
 pub use list_sessions::{OpenSession, all_ended_sessions, ended_sessions, list_sessions};
 pub use people::{Credentials, Person, credentials, list, show};
 pub use refresh_session::{RefreshRefusal, RefreshSession, Refreshed, session_of};
+pub use review_access::{Access, ReviewAccess, ReviewAccessRefusal, list_access};
 pub use revoke_sessions::{
     RevokePersonSessions, RevokeRefusal, RevokeSession, RevokeSessions, Which,
 };
@@ -38,4 +48,5 @@ pub use stations::{
     MakePairingCode, PairStation, PairStationRefusal, PairedStation, StationRefusal, UnpairStation,
     code_hash, paired_station, station_of_code,
 };
+pub use tasks::{SettleTask, SettleTaskRefusal, Task, TaskKind, list_tasks};
 pub use token_keys::{TokenKey, token_keys};

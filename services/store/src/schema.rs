@@ -1,6 +1,19 @@
 //! The tables as diesel sees them; `migrations/` says why they are so.
 
 diesel::table! {
+    access_reviews (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        person_id -> Uuid,
+        reviewed_by -> Text,
+        reviewed_at -> Timestamptz,
+        old_roles -> Array<Text>,
+        new_roles -> Array<Text>,
+        note -> Text,
+    }
+}
+
+diesel::table! {
     answers (request) {
         facility_id -> Uuid,
         request -> Uuid,
@@ -48,6 +61,21 @@ diesel::table! {
         name -> Text,
         patient_id -> Uuid,
         sealed -> Bytea,
+    }
+}
+
+diesel::table! {
+    emergency_accesses (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        person_id -> Uuid,
+        case_id -> Uuid,
+        reason -> Text,
+        taken_at -> Timestamptz,
+        ends_at -> Timestamptz,
+        reviewed_by -> Nullable<Text>,
+        reviewed_at -> Nullable<Timestamptz>,
+        finding -> Nullable<Text>,
     }
 }
 
@@ -277,6 +305,7 @@ diesel::table! {
         unit_id -> Nullable<Uuid>,
         first_scan_id -> Nullable<Uuid>,
         position -> BigInt,
+        held_session_id -> Nullable<Uuid>,
     }
 }
 
@@ -371,6 +400,16 @@ diesel::table! {
 }
 
 diesel::table! {
+    task_settlements (scan_id) {
+        facility_id -> Uuid,
+        scan_id -> Uuid,
+        settled_by -> Text,
+        settled_at -> Timestamptz,
+        note -> Text,
+    }
+}
+
+diesel::table! {
     token_keys (kid) {
         kid -> Text,
         public_key -> Bytea,
@@ -418,10 +457,12 @@ diesel::table! {
 }
 
 diesel::allow_tables_to_appear_in_same_query!(
+    access_reviews,
     answers,
     badges,
     cases,
     disclosures,
+    emergency_accesses,
     facilities,
     holds,
     ledger_entries,
@@ -448,6 +489,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     stations,
     stock_levels,
     strikes,
+    task_settlements,
     token_keys,
     unit_claims,
     units,

@@ -159,6 +159,7 @@ async fn one_caller(
             text,
             symbology: None,
             occurred_at: None,
+            held_session: None,
             another_piece: false,
             label,
         };

@@ -27,6 +27,24 @@ macro_rules! actions {
                 match self { $(Self::$name => $text,)+ }
             }
 
+            /// Whether emergency access to a case gives it, in that case and until it ends.
+            #[must_use]
+            pub const fn in_emergency(self) -> bool {
+                matches!(
+                    self,
+                    Self::ShowCase
+                        | Self::ShowPatient
+                        | Self::StartCase
+                        | Self::CompleteCase
+                        | Self::CancelCase
+                        | Self::RecordScan
+                        | Self::ListScans
+                        | Self::ShowScan
+                        | Self::StrikeScan
+                        | Self::SetDisposition
+                )
+            }
+
             /// The roles that may do it.
             #[must_use]
             pub const fn roles(self) -> &'static [Role] {
@@ -101,6 +119,20 @@ actions! {
     EndBadge = "end_badge": [Administrator, Compliance],
     /// Sets the caller's PIN.
     SetPin = "set_pin": [Circulator, Practitioner, Materials, Compliance, Administrator],
+    /// Delivers scans that a paired station held; its credential decides.
+    DeliverHeldScans = "deliver_held_scans": [Circulator, Practitioner],
+    /// Lists what waits for a person.
+    ListTasks = "list_tasks": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Settles a held scan that turned out to be a stop.
+    SettleTask = "settle_task": [Circulator, Practitioner, Materials, Compliance],
+    /// Takes access to a case at once; compliance reviews it.
+    TakeEmergencyAccess = "take_emergency_access": [Circulator, Practitioner, Materials, Compliance, Administrator],
+    /// Reviews an emergency access of somebody else.
+    ReviewEmergencyAccess = "review_emergency_access": [Compliance],
+    /// Lists who holds what, for a review.
+    ListAccess = "list_access": [Compliance, Administrator, Inspector],
+    /// Reviews what somebody else holds.
+    ReviewAccess = "review_access": [Compliance],
     /// Checks what a station made of its test page.
     CheckStation = "check_station": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
     /// Lists places.
@@ -184,13 +216,13 @@ actions! {
 /// The role and action table as text, one action a line, for reviews (`api-spec/policy.txt`).
 #[must_use]
 pub fn policy_table() -> String {
-    let mut text = format!("{:<22}", "action");
+    let mut text = format!("{:<24}", "action");
     for role in Role::ALL {
         let _ = write!(text, " {role:<13}");
     }
     trim_end(&mut text);
     for action in Action::ALL {
-        let _ = write!(text, "{:<22}", action.as_str());
+        let _ = write!(text, "{:<24}", action.as_str());
         for role in Role::ALL {
             let mark = if action.roles().contains(role) {
                 "yes"

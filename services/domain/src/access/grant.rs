@@ -82,6 +82,22 @@ impl<A: Permission> Grant<A> {
         }
     }
 
+    /// Grants the action to a caller who has emergency access to the case it is in.
+    ///
+    /// # Errors
+    /// [`Forbidden`] when emergency access does not give the action.
+    pub fn in_emergency(caller: &Caller) -> Result<Self, Forbidden> {
+        if A::ACTION.in_emergency() {
+            Ok(Self {
+                facility: caller.facility,
+                actor: Actor::Person(caller.person),
+                permission: PhantomData,
+            })
+        } else {
+            Err(Forbidden { action: A::ACTION })
+        }
+    }
+
     /// Grants the action to the operator at the server's command line, who holds the data directory
     /// and its keys anyway; the ledger names the operating system's account.
     #[must_use]

@@ -128,6 +128,7 @@ impl Open<'_, '_> {
             text: text.to_owned(),
             symbology: None,
             occurred_at: None,
+            held_session: None,
             another_piece,
             label: Label::read(text, self.day),
         };
