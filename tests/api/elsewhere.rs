@@ -28,7 +28,12 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
         .post("/v1/ledger/parcels", &json!({"reason": "A test"}))
         .await
         .expect(201);
+    let station = own
+        .post("/v1/stations", &json!({"name": "Room 2, table"}))
+        .await
+        .expect(201);
     BTreeMap::from([
+        ("station", text(&station, "id")),
         ("product", cannula.id),
         ("location", suite.shelf.clone()),
         ("receipt", text(&receipt, "id")),
@@ -36,7 +41,6 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
         ("case", case),
         ("scan", text(&scan, "id")),
         ("hold", text(&hold, "id")),
-        ("station", uuid::Uuid::new_v4().to_string()),
         ("task", uuid::Uuid::new_v4().to_string()),
         ("access", uuid::Uuid::new_v4().to_string()),
         ("session", uuid::Uuid::new_v4().to_string()),
@@ -111,6 +115,11 @@ async fn nothing_of_another_facility_can_be_changed() {
             "PUT",
             format!("/v1/people/{}", id("person")),
             json!({"roles": ["materials"]}),
+        ),
+        (
+            "PUT",
+            format!("/v1/stations/{}", id("station")),
+            json!({"name": "Ours now", "separator": "raw"}),
         ),
         (
             "POST",

@@ -1,6 +1,6 @@
 //! Scans that a station held while it could not reach the service.
 
-use super::stations::Room;
+use super::pairing::Room;
 use crate::harness::Client;
 use crate::harness::client::text;
 use crate::harness::suite::judged;

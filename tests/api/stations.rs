@@ -1,470 +1,245 @@
-//! Paired stations, badges and PINs.
+//! What a station is set to, and that its readings are taken so.
 
-use crate::harness::client::text;
-use crate::harness::people::PASSWORD;
-use crate::harness::{Client, Reply, Suite};
-use jiff::SignedDuration;
-use lotwarden_domain::access::{BadgeText, Role};
-use reqwest::Method;
+use crate::harness::client::{text, version};
+use crate::harness::service::Setup;
+use crate::harness::suite::judged;
+use crate::harness::{Client, Suite};
+use lotwarden_domain::access::Role;
 use serde_json::{Value, json};
-use uuid::Uuid;
 
-const PIN: &str = "471903";
-
-/// A facility with an administrator, a paired station and its credential.
-pub struct Room {
-    pub suite: Suite,
-    pub administrator: Client,
-    pub station: String,
-    pub credential: String,
+async fn administrator(suite: &Suite) -> Client {
+    let facility = suite.service.site.facility;
+    suite.service.caller(facility, &[Role::Administrator]).await
 }
 
-impl Room {
-    pub async fn new() -> Self {
-        let suite = Suite::start().await;
-        let administrator = suite.service.role(Role::Administrator).await;
-        let added = administrator
-            .post("/v1/stations", &json!({"name": "Room 2, setup table"}))
-            .await
-            .expect(201);
-        let station = text(&added, "id");
-        let room = Self {
-            suite,
-            administrator,
-            station,
-            credential: String::new(),
-        };
-        let paired = room.pair(&room.code().await).await.expect(201);
-        let credential = text(&paired, "credential");
-        Self { credential, ..room }
-    }
+async fn station(administrator: &Client, name: &str, separator: &str) -> Value {
+    let body = json!({"name": name, "separator": separator});
+    administrator.post("/v1/stations", &body).await.expect(201)
+}
 
-    async fn code(&self) -> String {
-        let path = format!("/v1/stations/{}/pairing-codes", self.station);
-        let made = self.administrator.post(&path, &json!({})).await.expect(201);
-        text(&made, "code")
-    }
+/// The newest entry of the ledger.
+async fn last_entry(suite: &Suite) -> Value {
+    let entries = suite.service.entries(suite.service.site.facility).await;
+    let (_, body) = entries.last().expect("an entry");
+    serde_json::from_str(body).expect("JSON")
+}
 
-    async fn pair(&self, code: &str) -> Reply {
-        let anybody = self.suite.service.anybody();
-        anybody
-            .post("/v1/stations/pair", &json!({"code": code}))
-            .await
-    }
-
-    /// A request with the station's credential.
-    pub async fn at(&self, method: Method, path: &str, body: &Value) -> Reply {
-        let request = self.suite.service.anybody().request(method, path);
-        let header = format!("Station {}", self.credential);
-        request
-            .header("authorization", &header)
-            .json(body)
-            .send()
-            .await
-    }
-
-    pub async fn badge_in(&self, badge: &str, pin: &str) -> Reply {
-        let body = json!({"badge": badge, "pin": pin});
-        self.at(Method::POST, "/v1/stations/current/sessions", &body)
-            .await
-    }
-
-    /// Adds a circulator with a badge and a PIN, and gives the badge's text.
-    pub async fn badge_of(&self, login: &str) -> String {
-        let facility = self.suite.service.site.facility;
-        let person = self
-            .service
-            .add_person(facility, login, &[Role::Circulator])
-            .await;
-        self.set_pin(login, PIN).await;
-        let path = format!("/v1/people/{person}/badge");
-        let given = self.administrator.post(&path, &json!({})).await.expect(201);
-        text(&given, "text")
-    }
-
-    async fn set_pin(&self, login: &str, pin: &str) {
-        let session = self.suite.service.sign_in(login).await.expect(201);
-        let person = self.caller(&session);
-        let body = json!({"password": PASSWORD, "pin": pin});
-        person
-            .post("/v1/people/current/pin", &body)
-            .await
-            .expect(200);
-    }
-
-    pub fn caller(&self, session: &Value) -> Client {
-        self.suite
-            .service
-            .anybody()
-            .with_token(&text(session, "access_token"))
-    }
-
-    async fn count(&self, action: &str) -> usize {
-        let start = format!(r#"{{"action":"{action}""#);
-        let entries = self
-            .suite
-            .service
-            .entries(self.suite.service.site.facility)
-            .await;
-        entries
-            .iter()
-            .filter(|(_, body)| body.starts_with(&start))
-            .count()
-    }
+/// A label as a scanner that types `<GS>` for GS sends it: legal characters, so that only the
+/// station's setting makes them a separator.
+fn typed(gtin: &str, serial: &str) -> String {
+    format!("01{gtin}1728123110LOT7<GS>21{serial}")
 }
 
 #[actix_web::test]
-async fn a_station_is_paired_once_with_a_code_and_knows_itself_then() {
-    let room = Room::new().await;
-    let shown = room
-        .at(Method::GET, "/v1/stations/current", &json!({}))
+async fn a_station_sends_gs_itself_unless_it_is_set_otherwise() {
+    let suite = Suite::start().await;
+    let administrator = administrator(&suite).await;
+    let body = json!({"name": "Room 2, table"});
+    let added = administrator.post("/v1/stations", &body).await.expect(201);
+    assert_eq!(
+        (&added["separator"], &added["version"]),
+        (&json!("raw"), &json!(1))
+    );
+    let path = format!("/v1/stations/{}", text(&added, "id"));
+    let change = json!({"name": "Room 2, table", "separator": "text:<GS>"});
+    let mut changed = administrator
+        .put(&path, version(&added), &change)
         .await
         .expect(200);
-    assert_eq!(shown["id"], json!(room.station));
-    assert_eq!(shown["idle_lock_minutes"], 15);
-    let listed = room.administrator.get("/v1/stations").await.expect(200);
-    assert_eq!(listed["items"][0]["paired_at"], shown["paired_at"]);
-    assert_eq!(room.count("make_pairing_code").await, 1);
-    assert_eq!(room.count("pair_station").await, 1);
-    let entries = room
-        .suite
-        .service
-        .entries(room.suite.service.site.facility)
-        .await;
-    assert!(
-        !entries
-            .iter()
-            .any(|(_, body)| body.contains(&room.credential))
+    changed.as_object_mut().expect("an object").remove("entry");
+    assert_eq!(
+        (&changed["separator"], &changed["version"]),
+        (&json!("text:<GS>"), &json!(2))
     );
+    let listed = administrator.get("/v1/stations").await.expect(200);
+    assert_eq!(listed["items"], json!([changed]));
+    // Whoever saw the first version does not overwrite the second.
+    administrator
+        .put(&path, version(&added), &change)
+        .await
+        .problem(412, "stale");
+    let last = last_entry(&suite).await;
+    assert_eq!(last["action"], "change_station");
+    assert_eq!(last["data"]["old"]["separator"], "raw");
+    assert_eq!(last["data"]["new"]["separator"], "text:<GS>");
 }
 
 #[actix_web::test]
-async fn a_pairing_code_counts_once_and_for_ten_minutes() {
-    let room = Room::new().await;
-    let code = room.code().await;
-    let typed = format!(" {}", code.to_lowercase().replace('-', " "));
-    room.pair(&typed).await.expect(201);
-    room.pair(&code).await.problem(401, "not-paired");
-    let late = room.code().await;
-    room.suite
-        .service
-        .site
-        .clock
-        .advance(SignedDuration::from_mins(10));
-    room.pair(&late).await.problem(401, "not-paired");
-    room.pair("AAAA-AAAA").await.problem(401, "not-paired");
-}
-
-#[actix_web::test]
-async fn pairing_anew_and_unpairing_end_the_credential() {
-    let room = Room::new().await;
-    let code = room.code().await;
-    let anew = room.pair(&code).await.expect(201);
-    let current = "/v1/stations/current";
-    room.at(Method::GET, current, &json!({}))
-        .await
-        .problem(401, "not-paired");
-    let room = Room {
-        credential: text(&anew, "credential"),
-        ..room
-    };
-    room.at(Method::GET, current, &json!({})).await.expect(200);
-    let badge = room.badge_of("m.okafor").await;
-    let session = room.badge_in(&badge, PIN).await.expect(201);
-    let path = format!("/v1/stations/{}/credential", room.station);
-    room.administrator.delete(&path).await.expect(204);
-    room.at(Method::GET, current, &json!({}))
-        .await
-        .problem(401, "not-paired");
-    let there = room.caller(&session).get("/v1/sessions/current").await;
-    there.problem(401, "not-signed-in");
-    room.administrator
-        .delete(&path)
-        .await
-        .problem(409, "already-done");
-}
-
-#[actix_web::test]
-async fn a_stations_credential_opens_nothing_else() {
-    let room = Room::new().await;
-    let badge = room.badge_of("m.okafor").await;
-    let session = room.badge_in(&badge, PIN).await.expect(201);
-    for path in [
-        "/v1/cases",
-        "/v1/people",
-        "/v1/sessions/current",
-        "/v1/policy",
-    ] {
-        let reply = room.at(Method::GET, path, &json!({})).await;
-        reply.problem(401, "not-signed-in");
-        // Nor does it count where a person's token or a refresh token is asked for.
-        let as_token = room.suite.service.anybody().with_token(&room.credential);
-        as_token.get(path).await.problem(401, "not-signed-in");
-    }
-    let refresh = json!({"refresh_token": room.credential});
-    let renewed = room
-        .service
-        .anybody()
-        .post("/v1/sessions/refresh", &refresh)
-        .await;
-    renewed.problem(401, "not-signed-in");
-    let as_station = Room {
-        credential: text(&session, "refresh_token"),
-        ..room
-    };
-    let reply = as_station
-        .at(Method::GET, "/v1/stations/current", &json!({}))
-        .await;
-    reply.problem(401, "not-paired");
-}
-
-#[actix_web::test]
-async fn a_browser_keeps_the_credential_in_a_cookie_that_counts_for_our_own_pages_only() {
-    let room = Room::new().await;
-    let code = room.code().await;
-    let body = json!({"code": code, "browser": true});
-    let paired = room
-        .service
-        .anybody()
-        .post("/v1/stations/pair", &body)
-        .await;
-    assert_eq!(paired.expect(201)["credential"], Value::Null);
-    let cookie = paired.header("set-cookie").expect("a cookie");
-    for attribute in [
-        "HttpOnly",
-        "Secure",
-        "SameSite=Strict",
-        "Path=/v1/stations/current",
-    ] {
-        assert!(cookie.contains(attribute), "{cookie}");
-    }
-    let pair = cookie.split(';').next().unwrap_or_default().to_owned();
-    let anybody = room.suite.service.anybody();
-    let ask = |site: &'static str| {
-        let request = anybody.request(Method::GET, "/v1/stations/current");
-        request
-            .header("cookie", &pair)
-            .header("sec-fetch-site", site)
-            .send()
-    };
-    ask("same-origin").await.expect(200);
-    ask("cross-site").await.problem(401, "not-paired");
-    ask("none").await.problem(401, "not-paired");
-}
-
-#[actix_web::test]
-async fn badge_and_pin_sign_in_at_a_paired_station() {
-    let room = Room::new().await;
-    let badge = room.badge_of("m.okafor").await;
-    let scanned = format!("]d292{badge}");
-    let session = room.badge_in(&scanned, PIN).await.expect(201);
-    let caller = room.caller(&session);
-    let who = caller.get("/v1/sessions/current").await.expect(200);
-    assert_eq!(who["roles"], json!(["circulator"]));
-    let sessions = caller.get("/v1/sessions").await.expect(200);
-    let items = sessions["items"].as_array().expect("a list");
-    assert_eq!(items[1]["station"]["id"], json!(room.station));
-    assert!(items[0].get("station").is_none());
-    room.badge_in(&badge, "471904")
-        .await
-        .problem(401, "wrong-badge");
-    room.badge_in("LWBAAAAAAAAAAAAAAAAAAAA", PIN)
-        .await
-        .problem(401, "wrong-badge");
-    room.badge_in("]d2010952012345678810A", PIN)
-        .await
-        .problem(401, "wrong-badge");
-    assert_eq!(room.count("badge_in").await, 1);
-    assert_eq!(room.count("refuse_badge_in").await, 1);
-    let kept = room
-        .service
-        .site
-        .database
-        .column("SELECT pin_hash FROM people WHERE pin_hash IS NOT NULL")
-        .await;
-    assert!(kept[0].starts_with("$argon2id$v=19$m=19456,t=2,p=1$"));
-    let entries = room
-        .suite
-        .service
-        .entries(room.suite.service.site.facility)
-        .await;
-    assert!(
-        !entries
-            .iter()
-            .any(|(_, body)| body.contains(&badge) || body.contains(PIN))
-    );
-}
-
-#[actix_web::test]
-async fn the_next_person_at_a_station_ends_the_former_ones_session_there() {
-    let room = Room::new().await;
-    let (first, second) = (
-        room.badge_of("m.okafor").await,
-        room.badge_of("r.lindqvist").await,
-    );
-    let okafor = room.badge_in(&first, PIN).await.expect(201);
-    let elsewhere = room.suite.service.sign_in("m.okafor").await.expect(201);
-    let lindqvist = room.badge_in(&second, PIN).await.expect(201);
-    let current = "/v1/sessions/current";
-    room.caller(&okafor)
-        .get(current)
-        .await
-        .problem(401, "not-signed-in");
-    let refresh = json!({"refresh_token": okafor["refresh_token"]});
-    let renewed = room
-        .service
-        .anybody()
-        .post("/v1/sessions/refresh", &refresh)
-        .await;
-    renewed.problem(401, "not-signed-in");
-    room.caller(&lindqvist).get(current).await.expect(200);
-    room.caller(&elsewhere).get(current).await.expect(200);
-    let entries = room
-        .suite
-        .service
-        .entries(room.suite.service.site.facility)
-        .await;
-    let (_, last) = entries.last().expect("an entry");
-    assert!(
-        last.contains(r#""action":"badge_in""#) && last.contains("ended_session"),
-        "{last}"
-    );
-}
-
-#[actix_web::test]
-async fn guessing_at_one_pin_does_not_lock_the_room_out() {
-    let room = Room::new().await;
-    let (guessed, other) = (
-        room.badge_of("m.okafor").await,
-        room.badge_of("r.lindqvist").await,
-    );
-    let mut waited = false;
-    for _ in 0..6 {
-        let reply = room.badge_in(&guessed, "471904").await;
-        waited |= reply.status == 429;
-    }
-    assert!(waited, "a guesser is told to wait");
-    room.badge_in(&guessed, PIN).await.problem(429, "too-many");
-    room.badge_in(&other, PIN).await.expect(201);
-    room.suite.service.sign_in("m.okafor").await.expect(201);
-}
-
-#[actix_web::test]
-async fn ten_wrong_pins_end_a_pin_until_its_owner_sets_another() {
-    // NIST SP 800-63B-4, 3.2.2: consecutive failures are limited; ten is the site's own, lower number.
-    let room = Room::new().await;
-    let badge = room.badge_of("m.okafor").await;
-    let owner = room.suite.service.site.database.owner().await;
-    let failed = owner
-        .batch_execute("UPDATE people SET pin_failures = 9 WHERE login = 'm.okafor'")
-        .await;
-    failed.expect("the owner may");
-    room.badge_in(&badge, "471904")
-        .await
-        .problem(401, "wrong-badge");
-    room.badge_in(&badge, PIN).await.problem(401, "no-pin");
-    room.set_pin("m.okafor", "660218").await;
-    room.badge_in(&badge, "660218").await.expect(201);
-    let failures = room
-        .service
-        .site
-        .database
-        .column("SELECT pin_failures FROM people WHERE login = 'm.okafor'")
-        .await;
-    assert_eq!(failures, ["0"]);
-}
-
-#[actix_web::test]
-async fn a_new_badge_ends_the_former_one_and_an_ended_badge_signs_nobody_in() {
-    let room = Room::new().await;
-    let lost = room.badge_of("m.okafor").await;
-    let session = room.badge_in(&lost, PIN).await.expect(201);
-    let path = format!("/v1/people/{}/badge", text(&session["person"], "id"));
-    let given = room.administrator.post(&path, &json!({})).await.expect(201);
-    assert!(text(&given, "label_svg").starts_with("<svg"));
-    room.badge_in(&lost, PIN).await.problem(401, "wrong-badge");
-    room.badge_in(&text(&given, "text"), PIN).await.expect(201);
-    room.administrator.delete(&path).await.expect(204);
-    room.administrator
-        .delete(&path)
-        .await
-        .problem(409, "already-done");
-    room.badge_in(&text(&given, "text"), PIN)
-        .await
-        .problem(401, "wrong-badge");
-    let nobody = format!("/v1/people/{}/badge", Uuid::new_v4());
-    room.administrator
-        .post(&nobody, &json!({}))
-        .await
-        .problem(404, "no-such-thing");
-}
-
-#[actix_web::test]
-async fn a_pin_needs_the_password_and_must_not_be_easy() {
-    let room = Room::new().await;
-    room.badge_of("m.okafor").await;
-    let session = room.suite.service.sign_in("m.okafor").await.expect(201);
-    let caller = room.caller(&session);
-    let path = "/v1/people/current/pin";
-    let wrong = json!({"password": "three quiet otters 42", "pin": PIN});
-    caller
-        .post(path, &wrong)
-        .await
-        .problem(401, "wrong-credentials");
-    for pin in ["123456", "12345", "4719o3"] {
-        let easy = json!({"password": PASSWORD, "pin": pin});
-        let problem = caller.post(path, &easy).await.problem(400, "invalid");
-        assert_eq!(problem["errors"][0]["pointer"], "/pin");
-        assert!(!problem.to_string().contains(pin));
-    }
-}
-
-#[actix_web::test]
-async fn a_badge_is_never_taken_for_an_item() {
+async fn what_cannot_stand_for_gs_is_refused() {
     let suite = Suite::start().await;
-    let case = suite.case().await;
-    let badge = BadgeText::new([7; 20]);
-    for text in [
-        format!("]d292{}", badge.as_str()),
-        badge.as_str().to_owned(),
+    let administrator = administrator(&suite).await;
+    let added = station(&administrator, "Room 2, table", "f8").await;
+    let path = format!("/v1/stations/{}", text(&added, "id"));
+    for separator in [
+        "",
+        "F8",
+        "f13",
+        "gs",
+        "text:",
+        "text:A",
+        "text:-",
+        "text:123456789",
     ] {
-        let scan = suite.scan_text(&case, &text).await;
-        assert_eq!(scan["verdict"], "unread");
-        assert_eq!(scan["unread"]["code"], "badge");
+        let body = json!({"name": "Room 3", "separator": separator});
+        for reply in [
+            administrator.post("/v1/stations", &body).await,
+            administrator.put(&path, version(&added), &body).await,
+        ] {
+            let problem = reply.problem(400, "invalid");
+            assert_eq!(problem["errors"][0]["pointer"], "/separator", "{separator}");
+        }
     }
-    let entries = suite.service.entries(suite.service.site.facility).await;
-    assert!(
-        !entries
-            .iter()
-            .any(|(_, body)| body.contains(badge.as_str()))
-    );
+    let other = station(&administrator, "Room 4", "raw").await;
+    let taken = json!({"name": "Room 2, table", "separator": "raw"});
+    let path = format!("/v1/stations/{}", text(&other, "id"));
+    administrator
+        .put(&path, version(&other), &taken)
+        .await
+        .problem(409, "taken");
 }
 
 #[actix_web::test]
-async fn stations_and_badges_of_another_facility_cannot_be_reached() {
-    let room = Room::new().await;
-    let badge = room.badge_of("m.okafor").await;
-    let session = room.badge_in(&badge, PIN).await.expect(201);
-    let other = room.suite.service.site.add_facility("South Hill").await;
-    let stranger = room
-        .suite
+async fn readings_scans_and_receipts_of_a_station_are_cut_at_its_separator() {
+    let suite = Suite::start().await;
+    let administrator = administrator(&suite).await;
+    let station = station(&administrator, "Dock", "text:<GS>").await;
+    let id = text(&station, "id");
+    let handpiece = suite.handpiece().await;
+
+    let body = json!({"text": typed(&handpiece.gtin, "S1"), "station_id": id});
+    let reading = suite
+        .materials
+        .post("/v1/readings", &body)
+        .await
+        .expect(200);
+    assert_eq!(
+        (&reading["lot"], &reading["serial"]),
+        (&json!("LOT7"), &json!("S1"))
+    );
+    assert_eq!(reading["warnings"], json!([]));
+    let elsewhere = json!({"text": typed(&handpiece.gtin, "S1")});
+    let reading = suite
+        .materials
+        .post("/v1/readings", &elsewhere)
+        .await
+        .expect(200);
+    assert_eq!(reading["lot"], "LOT7<GS>21S1");
+    assert_eq!(reading["warnings"], json!(["separator_suspect"]));
+
+    let line = json!({"text": typed(&handpiece.gtin, "S1"), "location_id": suite.shelf});
+    let receipt = json!({"lines": [line], "station_id": id});
+    let received = suite
+        .materials
+        .post("/v1/receipts", &receipt)
+        .await
+        .expect(201);
+    let serials = suite
         .service
-        .caller(other, &[Role::Administrator])
+        .site
+        .database
+        .column("SELECT serial FROM units")
         .await;
-    let code = format!("/v1/stations/{}/pairing-codes", room.station);
-    stranger
-        .post(&code, &json!({}))
+    assert_eq!(serials, ["S1"], "{received}");
+    assert_eq!(last_entry(&suite).await["station"], json!(id));
+
+    let case = suite.case().await;
+    let scan = json!({"text": typed(&handpiece.gtin, "S1"), "station_id": id});
+    judged(&suite.scan_body(&case, &scan).await, "taken", &[]);
+    // From the next reading on the station is read as it is set then.
+    let path = format!("/v1/stations/{id}");
+    let change = json!({"name": "Dock", "separator": "f8"});
+    administrator
+        .put(&path, version(&station), &change)
         .await
-        .problem(404, "no-such-thing");
-    let credential = format!("/v1/stations/{}/credential", room.station);
-    stranger
-        .delete(&credential)
+        .expect(200);
+    let text = typed(&handpiece.gtin, "S2").replace("<GS>", "<F8>");
+    let scan = json!({"text": text, "station_id": id});
+    let scanned = suite.scan_body(&case, &scan).await;
+    assert_eq!(scanned["label"]["serial"], "S2", "{scanned}");
+    let scan = json!({"text": typed(&handpiece.gtin, "S3"), "station_id": id});
+    let scanned = suite.scan_body(&case, &scan).await;
+    assert_eq!(scanned["label"]["serial"], Value::Null, "{scanned}");
+}
+
+#[actix_web::test]
+async fn a_station_is_checked_as_it_is_set() {
+    let suite = Suite::start().await;
+    let administrator = administrator(&suite).await;
+    let station = station(&administrator, "Dock", "text:<GS>").await;
+    let readings = [
+        "010952012345678810Station-Zy<GS>21Matrix",
+        "010952012345678810Station-Zy<GS>21Code128",
+        "+A99912345/$$52001510X33",
+    ];
+    let mut body = json!({"readings": readings});
+    let check = async |body: &Value| {
+        suite
+            .circulator
+            .post("/v1/stations/check", body)
+            .await
+            .expect(200)
+    };
+    assert_eq!(check(&body).await["passes"], false);
+    body["station_id"] = station["id"].clone();
+    let checked = check(&body).await;
+    assert_eq!(checked["passes"], true, "{checked}");
+    assert_eq!(checked["symbols"][0]["outcome"], "proven");
+}
+
+#[actix_web::test]
+async fn a_station_of_nobody_is_named_as_the_fault() {
+    let suite = Suite::start().await;
+    let nobody = uuid::Uuid::now_v7();
+    let line = json!({"text": "(01)09520123456788", "location_id": suite.shelf});
+    for (path, body) in [
+        ("/v1/readings", json!({"text": "(01)09520123456788"})),
+        ("/v1/stations/check", json!({"readings": ["x"]})),
+        ("/v1/receipts", json!({"lines": [line]})),
+    ] {
+        let mut body = body;
+        body["station_id"] = json!(nobody);
+        let problem = suite
+            .materials
+            .post(path, &body)
+            .await
+            .problem(400, "invalid");
+        assert_eq!(problem["errors"][0]["pointer"], "/station_id", "{path}");
+    }
+}
+
+#[actix_web::test]
+async fn the_century_of_a_label_is_that_of_the_facilitys_day() {
+    // GS1 General Specifications 7.12: 77 is 1977 in 2026 and 2077 in 2027. At this instant it is
+    // still 31 December 2026 in Los Angeles.
+    let suite = Suite::with(Setup {
+        zone: "America/Los_Angeles",
+        now: "2027-01-01T06:00:00Z",
+        ..Setup::default()
+    })
+    .await;
+    let label = "]d201095201234567881777013110A";
+    let body = json!({"text": label});
+    let reading = suite
+        .materials
+        .post("/v1/readings", &body)
         .await
-        .problem(404, "no-such-thing");
-    let path = format!("/v1/people/{}/badge", text(&session["person"], "id"));
-    stranger
-        .post(&path, &json!({}))
+        .expect(200);
+    assert_eq!(reading["expires_on"], "1977-01-31");
+    let case = suite.case().await;
+    let scan = suite.scan_text(&case, label).await;
+    assert_eq!(scan["label"]["expires_on"], "1977-01-31");
+    let line = json!({"text": label, "location_id": suite.shelf});
+    let receipt = json!({"lines": [line]});
+    suite
+        .materials
+        .post("/v1/receipts", &receipt)
         .await
-        .problem(404, "no-such-thing");
-    stranger.delete(&path).await.problem(404, "no-such-thing");
+        .expect(201);
+    let days = suite
+        .service
+        .site
+        .database
+        .column("SELECT DISTINCT expires_on FROM receipt_lines JOIN lots ON lots.id = lot_id")
+        .await;
+    assert_eq!(days, ["1977-01-31"]);
 }

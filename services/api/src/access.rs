@@ -16,6 +16,7 @@ mod browser;
 mod change_password;
 mod change_person;
 mod change_policy;
+mod change_station;
 mod check_station;
 mod emergency;
 mod list_sessions;
@@ -71,5 +72,6 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(emergency::review_emergency_access)
         .service(review_access::list_access)
         .service(review_access::review_access)
+        .service(change_station::change_station)
         .service(check_station::check_station);
 }

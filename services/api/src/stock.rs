@@ -12,6 +12,7 @@ mod record_receipt;
 mod show_label;
 mod show_labels;
 
+pub(crate) use list_locations::Location;
 pub(crate) use location_label::unprintable;
 
 use jiff::civil::Date;

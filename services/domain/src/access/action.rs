@@ -133,6 +133,8 @@ actions! {
     ListAccess = "list_access": [Compliance, Administrator, Inspector],
     /// Reviews what somebody else holds.
     ReviewAccess = "review_access": [Compliance],
+    /// Changes a station's name or what its scanner sends.
+    ChangeStation = "change_station": [Administrator],
     /// Checks what a station made of its test page.
     CheckStation = "check_station": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
     /// Lists places.

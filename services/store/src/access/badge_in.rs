@@ -1,8 +1,8 @@
 //! Signing in by badge and PIN at a paired station; the hand-over from one person to another.
 
+use super::pairing::end_session_at;
 use super::people::{Person, PersonRow};
 use super::sign_in::{LASTS, Session, SignInFailure, add_token};
-use super::stations::end_session_at;
 use crate::recorder::{Operation, Refused, Subject, Writing};
 use crate::schema::{badges, people, sessions};
 use diesel::prelude::*;

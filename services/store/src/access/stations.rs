@@ -1,273 +1,146 @@
-//! Pairing a station and taking its credential back.
+//! Stations as they are on record, and the circumstances of their readings.
 
-use super::sign_in::token_hash;
-use crate::database::{Database, Reading, StoreError};
-use crate::facilities::{self, Facility};
-use crate::recorder::{Operation, Refused, Subject, Writing};
-use crate::schema::{pairing_codes, sessions, station_credentials, stations};
-use crate::sealing::Key;
+use crate::database::{Reading, StoreError};
+use crate::lists::{After, Page};
+use crate::schema::{facilities, station_credentials, stations};
 use diesel::prelude::*;
-use diesel_async::RunQueryDsl;
-use jiff::{SignedDuration, Timestamp};
-use jiff_diesel::ToDiesel;
-use lotwarden_domain::access::act;
-use serde::Serialize;
+use diesel_async::{AsyncPgConnection, RunQueryDsl};
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use lotwarden_codes::Separators;
+use lotwarden_domain::label::Circumstances;
+use lotwarden_domain::station::Separator;
+use std::collections::HashMap;
 use uuid::Uuid;
 
-/// How long a pairing code counts.
-const CODE_LASTS: SignedDuration = SignedDuration::from_mins(10);
-
-/// A station that proved its credential.
+/// A scanning place known to the site (21 CFR 11.10(h)).
 #[derive(Clone, Debug)]
-pub struct PairedStation {
+pub struct Station {
     /// The station.
     pub id: Uuid,
     /// Its name.
     pub name: String,
-    /// Its facility.
-    pub facility: Uuid,
-    /// When it was paired.
-    pub paired_at: Timestamp,
+    /// What its scanner sends for GS.
+    pub separator: Separator,
+    /// When it was paired; none while it is not.
+    pub paired_at: Option<Timestamp>,
+    /// Counts the changes; the entity tag.
+    pub version: i32,
 }
 
-/// What a pairing code is kept as: HMAC-SHA-256 under the facility key.
-///
-/// # Errors
-/// [`StoreError::Sealed`] with another installation's master key.
-pub fn code_hash(facility: &Facility, master: &Key, code: &str) -> Result<[u8; 32], StoreError> {
-    let text = format!("pairing code\0{code}");
-    Ok(facility.key(master)?.lookup(text.as_bytes())?)
+#[derive(Queryable, Selectable)]
+#[diesel(table_name = stations)]
+pub(crate) struct StationRow {
+    id: Uuid,
+    name: String,
+    separator: String,
+    version: i32,
 }
 
-/// Makes a code that pairs a station once, within ten minutes; an earlier one still counts.
-#[derive(Clone, Debug)]
-pub struct MakePairingCode {
-    /// The station.
-    pub station: Uuid,
-    /// [`code_hash`] of the code.
-    pub hash: [u8; 32],
-}
+impl TryFrom<StationRow> for Station {
+    type Error = StoreError;
 
-/// Why no code is made, or a station not unpaired.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-pub enum StationRefusal {
-    /// There is no such station.
-    #[error("there is no such station")]
-    NoSuchStation,
-    /// It is not paired.
-    #[error("the station is not paired")]
-    NotPaired,
-}
-
-#[derive(Serialize)]
-struct CodeData {
-    ends_at: String,
-}
-
-impl Operation for MakePairingCode {
-    type Permission = act::MakePairingCode;
-    type Outcome = Timestamp;
-    type Refusal = StationRefusal;
-
-    async fn apply(&self, writing: &mut Writing<'_>) -> Result<Timestamp, Refused<StationRefusal>> {
-        exists(writing, self.station).await?;
-        let ends_at = writing.at + CODE_LASTS;
-        diesel::insert_into(pairing_codes::table)
-            .values((
-                pairing_codes::facility_id.eq(writing.facility.id),
-                pairing_codes::hash.eq(self.hash.as_slice()),
-                pairing_codes::station_id.eq(self.station),
-                pairing_codes::made_at.eq(writing.at.to_diesel()),
-                pairing_codes::ends_at.eq(ends_at.to_diesel()),
-            ))
-            .execute(writing.connection)
-            .await?;
-        let data = CodeData {
-            ends_at: crate::moment::instant_text(ends_at),
-        };
-        let subject = Subject::new("station", self.station);
-        writing.append("make_pairing_code", subject, &data)?;
-        Ok(ends_at)
-    }
-}
-
-async fn exists(writing: &mut Writing<'_>, id: Uuid) -> Result<(), Refused<StationRefusal>> {
-    let count: i64 = stations::table
-        .find(id)
-        .count()
-        .get_result(writing.connection)
-        .await?;
-    match count {
-        0 => Err(Refused::Because(StationRefusal::NoSuchStation)),
-        _ => Ok(()),
-    }
-}
-
-/// Finds the facility and station of a pairing code that nobody redeemed yet.
-///
-/// # Errors
-/// [`StoreError`].
-pub async fn station_of_code(
-    database: &Database,
-    master: &Key,
-    code: &str,
-    now: Timestamp,
-) -> Result<Option<(Uuid, Uuid, [u8; 32])>, StoreError> {
-    for facility in facilities::list(database).await? {
-        let hash = code_hash(&facility, master, code)?;
-        let mut reading = database.reading(facility.id).await?;
-        let station: Option<Uuid> = pairing_codes::table
-            .filter(pairing_codes::hash.eq(hash.as_slice()))
-            .filter(pairing_codes::redeemed_at.is_null())
-            .filter(pairing_codes::ends_at.gt(now.to_diesel()))
-            .select(pairing_codes::station_id)
-            .first(reading.connection())
-            .await
-            .optional()?;
-        if let Some(station) = station {
-            return Ok(Some((facility.id, station, hash)));
-        }
-    }
-    Ok(None)
-}
-
-/// Gives a station the credential that its code was made for; an earlier credential ends.
-#[derive(Clone, Debug)]
-pub struct PairStation {
-    /// The station that the code is for.
-    pub station: Uuid,
-    /// [`code_hash`] of the code.
-    pub code: [u8; 32],
-    /// The hash of the credential.
-    pub credential: [u8; 32],
-}
-
-/// Why a station is not paired.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-pub enum PairStationRefusal {
-    /// The code is none of ours, was redeemed or is over.
-    #[error("the pairing code is not valid; an administrator makes another one")]
-    NotValid,
-}
-
-#[derive(Serialize)]
-struct Nothing {}
-
-impl Operation for PairStation {
-    type Permission = act::PairStation;
-    type Outcome = PairedStation;
-    type Refusal = PairStationRefusal;
-
-    async fn apply(
-        &self,
-        writing: &mut Writing<'_>,
-    ) -> Result<PairedStation, Refused<PairStationRefusal>> {
-        let redeemed = diesel::update(pairing_codes::table)
-            .filter(pairing_codes::hash.eq(self.code.as_slice()))
-            .filter(pairing_codes::station_id.eq(self.station))
-            .filter(pairing_codes::redeemed_at.is_null())
-            .filter(pairing_codes::ends_at.gt(writing.at.to_diesel()))
-            .set(pairing_codes::redeemed_at.eq(writing.at.to_diesel()))
-            .execute(writing.connection)
-            .await?;
-        if redeemed == 0 {
-            return Err(Refused::Because(PairStationRefusal::NotValid));
-        }
-        end_credential(writing, self.station).await?;
-        diesel::insert_into(station_credentials::table)
-            .values((
-                station_credentials::facility_id.eq(writing.facility.id),
-                station_credentials::hash.eq(self.credential.as_slice()),
-                station_credentials::station_id.eq(self.station),
-                station_credentials::paired_at.eq(writing.at.to_diesel()),
-            ))
-            .execute(writing.connection)
-            .await?;
-        let name = stations::table
-            .find(self.station)
-            .select(stations::name)
-            .first(writing.connection)
-            .await?;
-        let subject = Subject::new("station", self.station);
-        writing.append("pair_station", subject, &Nothing {})?;
-        Ok(PairedStation {
-            id: self.station,
-            name,
-            facility: writing.facility.id,
-            paired_at: writing.at,
+    fn try_from(row: StationRow) -> Result<Self, StoreError> {
+        Ok(Self {
+            id: row.id,
+            name: row.name,
+            separator: row.separator.parse().map_err(|_| StoreError::Unfit)?,
+            paired_at: None,
+            version: row.version,
         })
     }
 }
 
-/// Takes a station's credential back, and ends the session there.
-#[derive(Clone, Copy, Debug)]
-pub struct UnpairStation {
-    /// The station.
-    pub station: Uuid,
-}
-
-impl Operation for UnpairStation {
-    type Permission = act::UnpairStation;
-    type Outcome = ();
-    type Refusal = StationRefusal;
-
-    async fn apply(&self, writing: &mut Writing<'_>) -> Result<(), Refused<StationRefusal>> {
-        exists(writing, self.station).await?;
-        if end_credential(writing, self.station).await? == 0 {
-            return Err(Refused::Because(StationRefusal::NotPaired));
-        }
-        end_session_at(writing, self.station).await?;
-        let subject = Subject::new("station", self.station);
-        writing.append("unpair_station", subject, &Nothing {})?;
-        Ok(())
-    }
-}
-
-async fn end_credential(writing: &mut Writing<'_>, station: Uuid) -> QueryResult<usize> {
-    diesel::update(station_credentials::table)
-        .filter(station_credentials::station_id.eq(station))
-        .filter(station_credentials::ended_at.is_null())
-        .set(station_credentials::ended_at.eq(writing.at.to_diesel()))
-        .execute(writing.connection)
-        .await
-}
-
-/// Ends whatever session is open at a station; there is one at most.
-pub(super) async fn end_session_at(
-    writing: &mut Writing<'_>,
-    station: Uuid,
-) -> QueryResult<Option<Uuid>> {
-    diesel::update(sessions::table)
-        .filter(sessions::station_id.eq(station))
-        .filter(sessions::revoked_at.is_null())
-        .set(sessions::revoked_at.eq(writing.at.to_diesel()))
-        .returning(sessions::id)
-        .get_result(writing.connection)
-        .await
-        .optional()
-}
-
-/// The station that holds a credential; none when it is none of ours or was taken back.
+/// Lists stations in the order they were added.
 ///
 /// # Errors
 /// [`StoreError`].
-pub async fn paired_station(
+pub async fn list_stations(
     reading: &mut Reading,
-    credential: &str,
-) -> Result<Option<PairedStation>, StoreError> {
-    let found: Option<(Uuid, String, jiff_diesel::Timestamp)> = station_credentials::table
-        .inner_join(stations::table.on(stations::id.eq(station_credentials::station_id)))
-        .filter(station_credentials::hash.eq(token_hash(credential).to_vec()))
+    after: After,
+) -> Result<Page<Station>, StoreError> {
+    let rows: Vec<StationRow> = stations::table
+        .filter(stations::id.gt(after.start()))
+        .order(stations::id)
+        .limit(after.fetch())
+        .select(StationRow::as_select())
+        .load(reading.connection())
+        .await?;
+    let mut items: Vec<Station> = rows
+        .into_iter()
+        .map(Station::try_from)
+        .collect::<Result<_, _>>()?;
+    paired(reading.connection(), &mut items).await?;
+    Ok(Page::of(items, after, |station| station.id))
+}
+
+/// Fills in when stations were paired.
+pub(super) async fn paired(
+    connection: &mut AsyncPgConnection,
+    items: &mut [Station],
+) -> Result<(), StoreError> {
+    let ids: Vec<Uuid> = items.iter().map(|station| station.id).collect();
+    let rows: Vec<(Uuid, jiff_diesel::Timestamp)> = station_credentials::table
+        .filter(station_credentials::station_id.eq_any(ids))
         .filter(station_credentials::ended_at.is_null())
-        .select((stations::id, stations::name, station_credentials::paired_at))
+        .select((
+            station_credentials::station_id,
+            station_credentials::paired_at,
+        ))
+        .load(connection)
+        .await?;
+    let paired: HashMap<Uuid, jiff_diesel::Timestamp> = rows.into_iter().collect();
+    for station in items {
+        station.paired_at = paired.get(&station.id).map(|at| at.to_jiff());
+    }
+    Ok(())
+}
+
+/// The circumstances of a reading at this instant; none when there is no such station.
+///
+/// # Errors
+/// [`StoreError`].
+pub async fn circumstances(
+    reading: &mut Reading,
+    station: Option<Uuid>,
+    at: Timestamp,
+) -> Result<Option<Circumstances>, StoreError> {
+    let zone: String = facilities::table
+        .find(reading.facility())
+        .select(facilities::zone)
+        .first(reading.connection())
+        .await?;
+    let zone = TimeZone::get(&zone).map_err(|_| StoreError::Unfit)?;
+    let mut circumstances = Circumstances::on(at.to_zoned(zone).date());
+    let Some(station) = station else {
+        return Ok(Some(circumstances));
+    };
+    let separator: Option<String> = stations::table
+        .find(station)
+        .select(stations::separator)
         .first(reading.connection())
         .await
         .optional()?;
-    let facility = reading.facility();
-    Ok(found.map(|(id, name, paired_at)| PairedStation {
-        id,
-        name,
-        facility,
-        paired_at: paired_at.to_jiff(),
-    }))
+    let Some(separator) = separator else {
+        return Ok(None);
+    };
+    circumstances.separators = separators(&separator)?;
+    Ok(Some(circumstances))
+}
+
+/// What stands for GS at every station of the facility.
+pub(crate) async fn all_separators(
+    connection: &mut AsyncPgConnection,
+) -> Result<HashMap<Uuid, Separators>, StoreError> {
+    let rows: Vec<(Uuid, String)> = stations::table
+        .select((stations::id, stations::separator))
+        .load(connection)
+        .await?;
+    let known = |(id, written): (Uuid, String)| Ok((id, separators(&written)?));
+    rows.into_iter().map(known).collect()
+}
+
+fn separators(written: &str) -> Result<Separators, StoreError> {
+    let separator: Separator = written.parse().map_err(|_| StoreError::Unfit)?;
+    Ok(separator.separators())
 }
