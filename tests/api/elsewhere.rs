@@ -41,6 +41,9 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
         ("case", case),
         ("scan", text(&scan, "id")),
         ("hold", text(&hold, "id")),
+        ("task", uuid::Uuid::new_v4().to_string()),
+        ("access", uuid::Uuid::new_v4().to_string()),
+        ("session", uuid::Uuid::new_v4().to_string()),
         ("person", suite.circulator.person.to_string()),
         ("position", parcel["position"].to_string()),
     ])

@@ -1,5 +1,6 @@
 //! What every request can reach.
 
+use crate::access::ended::Ended;
 use crate::access::throttle::Throttle;
 use crate::access::tokens::Tokens;
 use crate::problem::{ApiError, FieldError};
@@ -16,6 +17,8 @@ pub struct App {
     pub recorder: Arc<Recorder>,
     /// Access tokens.
     pub tokens: Tokens,
+    /// Sessions whose access tokens do not count any more.
+    pub ended: Ended,
     /// Slows down guessing.
     pub throttle: Throttle,
     /// Renders the metrics.

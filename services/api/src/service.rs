@@ -6,6 +6,7 @@ use crate::problem::{ApiError, catalogue};
 use actix_web::middleware::{Compress, from_fn};
 use actix_web::web::{Data, Path};
 use actix_web::{HttpResponse, HttpServer, get};
+use lotwarden_domain::Causes;
 use serde::Serialize;
 use std::net::TcpListener;
 use std::time::Duration;
@@ -171,6 +172,9 @@ pub async fn serve(
         loop {
             tokio::time::sleep(Duration::from_secs(10)).await;
             kept_up.throttle.forget_quiet();
+            if let Err(error) = kept_up.ended.keep_up(&kept_up.recorder).await {
+                tracing::warn!(error = %Causes(&error), "the sessions that ended elsewhere are not known");
+            }
             // Without it every sample of a histogram stays in memory until somebody scrapes.
             kept_up.metrics.run_upkeep();
         }
