@@ -4,6 +4,7 @@
 import { byId, el, facts, field, show, table } from './dom.js';
 import { all, get, post, put, remove } from './api.js';
 import { count, instant } from './format.js';
+import { form } from './forms.js';
 import { can, dialog, session, start, step } from './shell.js';
 import { t, word } from './texts.js';
 
@@ -199,6 +200,13 @@ async function addStation() {
   if (await dialog(t('people.add_station'), field(t('people.name'), name), [{ label: t('people.add_station'), primary: true, run }])) await step(showStations);
 }
 
+async function changePolicy() {
+  const { settings, version } = await get('/v1/policy');
+  const fields = Object.entries(settings).map(([name, value]) => ({ name, label: word('setting', name), kind: typeof value === 'boolean' ? 'check' : 'number', value }));
+  const run = ({ reason, ...changed }) => put('/v1/policy', { settings: changed, reason }, version);
+  if (await form(t('people.change_policy'), [...fields, { name: 'reason', label: t('reason') }], run)) await showPolicy();
+}
+
 async function showPolicy() {
   const policy = await get('/v1/policy');
   const { settings } = policy;
@@ -220,6 +228,8 @@ start(async () => {
   byId('add-person').addEventListener('click', addPerson);
   byId('add-station').hidden = !can('add_station');
   byId('add-station').addEventListener('click', addStation);
+  byId('change-policy').hidden = !can('change_policy');
+  byId('change-policy').addEventListener('click', () => step(changePolicy));
   byId('change-password').addEventListener('click', () => step(changePassword));
   byId('set-pin').hidden = !can('set_pin');
   byId('set-pin').addEventListener('click', () => step(setPin));
