@@ -12,6 +12,7 @@ mod keys;
 mod labels_out;
 mod ledger;
 mod lists;
+mod pages;
 mod pairing;
 mod policy;
 mod problems;

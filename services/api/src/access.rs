@@ -1,5 +1,6 @@
 //! Access: signing in, tokens, who may do what, people, stations and the policy.
 
+pub mod emergencies;
 pub mod ended;
 pub mod passwords;
 pub(crate) mod secret;
@@ -19,6 +20,7 @@ mod change_policy;
 mod change_station;
 mod check_station;
 mod emergency;
+mod list_practitioners;
 mod list_sessions;
 mod pair_station;
 mod people;
@@ -54,6 +56,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(show_policy::show_policy)
         .service(change_policy::change_policy)
         .service(people::list_people)
+        .service(list_practitioners::list_practitioners)
         .service(add_person::add_person)
         .service(change_person::change_person)
         .service(add_station::list_stations)

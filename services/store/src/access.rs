@@ -35,7 +35,7 @@ pub use change_policy::{ChangePolicy, ChangePolicyRefusal, Policy, show_policy};
 pub use change_station::{ChangeStation, ChangeStationRefusal};
 pub use emergency::{
     EmergencyAccess, ReviewEmergencyAccess, ReviewEmergencyAccessRefusal, TakeEmergencyAccess,
-    TakeEmergencyAccessRefusal, in_emergency,
+    TakeEmergencyAccessRefusal, all_emergencies, emergencies,
 };
 pub use held_session::held_session;
 pub use list_sessions::{OpenSession, all_ended_sessions, ended_sessions, list_sessions};
@@ -43,7 +43,7 @@ pub use pairing::{
     MakePairingCode, PairStation, PairStationRefusal, PairedStation, StationRefusal, UnpairStation,
     code_hash, paired_station, station_of_code,
 };
-pub use people::{Credentials, Person, credentials, list, show};
+pub use people::{Credentials, Person, credentials, list, practitioners, show};
 pub use refresh_session::{RefreshRefusal, RefreshSession, Refreshed, session_of};
 pub use review_access::{Access, ReviewAccess, ReviewAccessRefusal, list_access};
 pub use revoke_sessions::{

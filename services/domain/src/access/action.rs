@@ -91,6 +91,8 @@ actions! {
     RevokePersonSessions = "revoke_person_sessions": [Compliance, Administrator],
     /// Lists people and their roles.
     ListPeople = "list_people": [Compliance, Administrator, Inspector],
+    /// Lists the practitioners a case can be opened for.
+    ListPractitioners = "list_practitioners": [Circulator, Practitioner, Compliance, Administrator, Integration],
     /// Adds a person.
     AddPerson = "add_person": [Administrator],
     /// Changes a person's roles, or ends the account.
