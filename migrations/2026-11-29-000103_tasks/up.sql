@@ -33,7 +33,7 @@ CREATE TABLE emergency_accesses (
 );
 COMMENT ON TABLE emergency_accesses IS
     'Access to one case that a person took at once, with a reason, for a bounded time (45 CFR 164.312(a)(2)(ii)); open for review until somebody else''s finding is there.';
-CREATE INDEX emergency_accesses_in_force ON emergency_accesses (person_id, case_id, ends_at);
+CREATE INDEX emergency_accesses_in_force ON emergency_accesses (facility_id, ends_at);
 CREATE INDEX emergency_accesses_open ON emergency_accesses (facility_id, id) WHERE reviewed_at IS NULL;
 
 CREATE TABLE access_reviews (
@@ -59,5 +59,16 @@ BEGIN
     FOREACH guarded IN ARRAY ARRAY['task_settlements', 'emergency_accesses', 'access_reviews'] LOOP
         EXECUTE format('ALTER TABLE %I ENABLE ROW LEVEL SECURITY', guarded);
         EXECUTE format('CREATE POLICY own_facility ON %I TO lotwarden_app USING (facility_id = (SELECT current_facility())) WITH CHECK (facility_id = (SELECT current_facility()))', guarded);
+    END LOOP;
+END $$;
+
+DO $$
+DECLARE kept text;
+BEGIN
+    FOREACH kept IN ARRAY ARRAY['task_settlements', 'access_reviews'] LOOP
+        EXECUTE format('CREATE TRIGGER no_change BEFORE UPDATE OR DELETE ON %I FOR EACH ROW EXECUTE FUNCTION refuse_change()', kept);
+        EXECUTE format('CREATE TRIGGER no_truncate BEFORE TRUNCATE ON %I EXECUTE FUNCTION refuse_change()', kept);
+        EXECUTE format('ALTER TABLE %I ENABLE ALWAYS TRIGGER no_change', kept);
+        EXECUTE format('ALTER TABLE %I ENABLE ALWAYS TRIGGER no_truncate', kept);
     END LOOP;
 END $$;

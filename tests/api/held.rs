@@ -91,7 +91,8 @@ async fn held_scans_are_recorded_in_order_for_whoever_was_signed_in_then() {
     judged(scans[1], "taken", &[]);
     judged(scans[2], "look", &["same_scan_again"]);
     let path = format!("/v1/cases/{}/scans", held.case);
-    let listed = held.room.suite.compliance.get(&path).await.expect(200);
+    let compliance = held.room.suite.service.role(Role::Compliance).await;
+    let listed = compliance.get(&path).await.expect(200);
     let first = &listed["items"][0];
     assert_eq!(first["delivered_late"], true);
     assert_eq!(first["station_id"], json!(held.room.station));

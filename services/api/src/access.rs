@@ -1,5 +1,6 @@
 //! Access: signing in, tokens, who may do what, people, stations and the policy.
 
+pub mod emergencies;
 pub mod ended;
 pub mod passwords;
 pub(crate) mod secret;

@@ -1,5 +1,6 @@
 //! What every request can reach.
 
+use crate::access::emergencies::Emergencies;
 use crate::access::ended::Ended;
 use crate::access::throttle::Throttle;
 use crate::access::tokens::Tokens;
@@ -19,6 +20,8 @@ pub struct App {
     pub tokens: Tokens,
     /// Sessions whose access tokens do not count any more.
     pub ended: Ended,
+    /// Emergency access in force.
+    pub emergencies: Emergencies,
     /// Slows down guessing.
     pub throttle: Throttle,
     /// Renders the metrics.

@@ -170,13 +170,15 @@ pub async fn serve(
     .run();
     let upkeep = async {
         loop {
-            tokio::time::sleep(Duration::from_secs(10)).await;
             kept_up.throttle.forget_quiet();
-            if let Err(error) = kept_up.ended.keep_up(&kept_up.recorder).await {
-                tracing::warn!(error = %Causes(&error), "the sessions that ended elsewhere are not known");
+            let ended = kept_up.ended.keep_up(&kept_up.recorder).await;
+            let taken = kept_up.emergencies.keep_up(&kept_up.recorder).await;
+            if let Err(error) = ended.and(taken) {
+                tracing::warn!(error = %Causes(&error), "sessions and access of other processes are not known");
             }
             // Without it every sample of a histogram stays in memory until somebody scrapes.
             kept_up.metrics.run_upkeep();
+            tokio::time::sleep(Duration::from_secs(10)).await;
         }
     };
     tokio::select! {

@@ -35,7 +35,7 @@ pub use change_policy::{ChangePolicy, ChangePolicyRefusal, Policy, show_policy};
 pub use change_station::{ChangeStation, ChangeStationRefusal};
 pub use emergency::{
     EmergencyAccess, ReviewEmergencyAccess, ReviewEmergencyAccessRefusal, TakeEmergencyAccess,
-    TakeEmergencyAccessRefusal, in_emergency,
+    TakeEmergencyAccessRefusal, all_emergencies, emergencies,
 };
 pub use held_session::held_session;
 pub use list_sessions::{OpenSession, all_ended_sessions, ended_sessions, list_sessions};

@@ -8,9 +8,8 @@ use actix_web::dev::Payload;
 use actix_web::http::header::AUTHORIZATION;
 use actix_web::web::Data;
 use actix_web::{FromRequest, HttpMessage, HttpRequest};
-use futures_util::future::{Either, LocalBoxFuture, Ready, ready};
-use lotwarden_domain::access::{Caller, Forbidden, Grant, Permission};
-use lotwarden_store::access::in_emergency;
+use lotwarden_domain::access::{Caller, Grant, Permission};
+use std::future::{Ready, ready};
 
 /// A caller whose roles hold the action `A`.
 #[derive(Debug)]
@@ -23,42 +22,31 @@ pub struct Allowed<A: Permission> {
 
 impl<A: Permission> FromRequest for Allowed<A> {
     type Error = ApiError;
-    type Future =
-        Either<Ready<Result<Self, ApiError>>, LocalBoxFuture<'static, Result<Self, ApiError>>>;
+    type Future = Ready<Result<Self, ApiError>>;
 
     fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
-        let caller = match caller(request) {
-            Ok(caller) => caller,
-            Err(error) => return Either::Left(ready(Err(error))),
-        };
-        match Grant::to(&caller) {
-            Ok(grant) => Either::Left(ready(Ok(Self { caller, grant }))),
-            Err(forbidden) if A::ACTION.in_emergency() => {
-                Either::Right(Box::pin(emergency(request.clone(), caller, forbidden)))
-            }
-            Err(forbidden) => Either::Left(ready(Err(forbidden.into()))),
-        }
+        ready(allowed(request))
     }
 }
 
-/// What no role of the caller gives, emergency access to the case in the path may.
-async fn emergency<A: Permission>(
-    request: HttpRequest,
-    caller: Caller,
-    forbidden: Forbidden,
-) -> Result<Allowed<A>, ApiError> {
+fn allowed<A: Permission>(request: &HttpRequest) -> Result<Allowed<A>, ApiError> {
+    let caller = caller(request)?;
+    let grant = match Grant::to(&caller) {
+        Err(_) if in_emergency(request, &caller) => Grant::in_emergency(&caller)?,
+        grant => grant?,
+    };
+    Ok(Allowed { caller, grant })
+}
+
+/// Whether the caller has emergency access to the case in the path.
+fn in_emergency(request: &HttpRequest, caller: &Caller) -> bool {
     let case = request.match_info().get("case");
     let case = case.and_then(|case| case.parse().ok());
     let (Some(case), Some(app)) = (case, request.app_data::<Data<App>>()) else {
-        return Err(forbidden.into());
+        return false;
     };
-    let mut reading = app.reading(caller.facility).await?;
     let now = app.recorder.clock().now();
-    if !in_emergency(&mut reading, caller.person, case, now).await? {
-        return Err(forbidden.into());
-    }
-    let grant = Grant::in_emergency(&caller)?;
-    Ok(Allowed { caller, grant })
+    app.emergencies.holds(caller.person, case, now)
 }
 
 /// Reads the caller from the bearer token (RFC 6750, 2.1) or, without one, from a browser's cookie.

@@ -145,6 +145,8 @@ pub(super) async fn take_emergency_access(
         },
     );
     let answer = recorded.await?;
+    let facility = allowed.caller.facility;
+    app.emergencies.learn(&app.recorder, facility).await?;
     tracing::warn!(person = %allowed.caller.person, "emergency access was taken");
     Ok(reply(answer))
 }

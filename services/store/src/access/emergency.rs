@@ -1,6 +1,7 @@
 //! Emergency access to one case, and its review.
 
-use crate::database::{Reading, StoreError};
+use crate::database::{Database, StoreError};
+use crate::facilities;
 use crate::moment::instant_text;
 use crate::recorder::{Operation, Refused, Subject, Writing};
 use crate::schema::{cases, emergency_accesses};
@@ -95,24 +96,47 @@ impl Operation for TakeEmergencyAccess {
     }
 }
 
-/// Whether a person has emergency access to a case now.
+/// Emergency access in force: person and case, and when it ends.
+pub type InForce = ((Uuid, Uuid), Timestamp);
+
+/// Emergency access in force in a facility, the earlier end first.
 ///
 /// # Errors
 /// [`StoreError`].
-pub async fn in_emergency(
-    reading: &mut Reading,
-    person: Uuid,
-    case: Uuid,
+pub async fn emergencies(
+    database: &Database,
+    facility: Uuid,
     now: Timestamp,
-) -> Result<bool, StoreError> {
-    let count: i64 = emergency_accesses::table
-        .filter(emergency_accesses::person_id.eq(person))
-        .filter(emergency_accesses::case_id.eq(case))
+) -> Result<Vec<InForce>, StoreError> {
+    let mut reading = database.reading(facility).await?;
+    let rows: Vec<(Uuid, Uuid, jiff_diesel::Timestamp)> = emergency_accesses::table
         .filter(emergency_accesses::ends_at.gt(now.to_diesel()))
-        .count()
-        .get_result(reading.connection())
+        .order(emergency_accesses::ends_at)
+        .select((
+            emergency_accesses::person_id,
+            emergency_accesses::case_id,
+            emergency_accesses::ends_at,
+        ))
+        .load(reading.connection())
         .await?;
-    Ok(count > 0)
+    let in_force =
+        |(person, case, end): (_, _, jiff_diesel::Timestamp)| ((person, case), end.to_jiff());
+    Ok(rows.into_iter().map(in_force).collect())
+}
+
+/// Emergency access in force in every facility.
+///
+/// # Errors
+/// [`StoreError`].
+pub async fn all_emergencies(
+    database: &Database,
+    now: Timestamp,
+) -> Result<Vec<InForce>, StoreError> {
+    let mut taken = Vec::new();
+    for facility in facilities::list(database).await? {
+        taken.extend(emergencies(database, facility.id, now).await?);
+    }
+    Ok(taken)
 }
 
 /// Puts on record what a review of an emergency access found.
