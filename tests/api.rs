@@ -10,6 +10,7 @@ mod keys;
 mod labels_out;
 mod ledger;
 mod lists;
+mod pages;
 mod policy;
 mod problems;
 mod race;
