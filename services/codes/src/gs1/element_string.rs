@@ -121,16 +121,16 @@ impl<'a, 'c> Splitter<'a, 'c> {
         // The set of 39 characters has one that the set of 82 has not.
         let hash = ai.parts.iter().any(|part| part.set == Set::Set39);
         let separators = &self.context.separators;
+        let none_configured = separators.configured().is_empty();
         let configured = |at: usize| {
             let rest = self.input.get(at..);
-            !separators.configured().is_empty()
-                && rest.is_some_and(|rest| wedge::configured(rest, separators).is_some())
+            rest.is_some_and(|rest| wedge::configured(rest, separators).is_some())
         };
         let mut at = start;
         while let Some(&byte) = bytes.get(at) {
             let own = is_set82(byte) || (hash && byte == b'#');
             let ends = if own {
-                configured(at)
+                !none_configured && configured(at)
             } else {
                 self.separator(at, warnings).is_some()
             };
