@@ -10,6 +10,7 @@ mod keys;
 mod labels_out;
 mod ledger;
 mod lists;
+mod notices;
 mod policy;
 mod problems;
 mod race;

@@ -24,6 +24,7 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
     let case = suite.case().await;
     let scan = suite.scan(&case, &cannula.of_lot("A")).await;
     let hold = suite.hold("product", &cannula.id).await;
+    let notice = super::notices::recall(suite, "FSN-1", &cannula, &["B"]).await;
     let parcel = own
         .post("/v1/ledger/parcels", &json!({"reason": "A test"}))
         .await
@@ -36,6 +37,7 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
         ("case", case),
         ("scan", text(&scan, "id")),
         ("hold", text(&hold, "id")),
+        ("notice", text(&notice, "id")),
         ("person", suite.circulator.person.to_string()),
         ("position", parcel["position"].to_string()),
     ])
@@ -112,6 +114,21 @@ async fn nothing_of_another_facility_can_be_changed() {
             "POST",
             format!("/v1/holds/{}/lift", id("hold")),
             reason.clone(),
+        ),
+        (
+            "POST",
+            format!("/v1/notices/{}/confirm", id("notice")),
+            json!({"criteria": [{"product_ids": [id("product")]}], "settles_unread": true}),
+        ),
+        (
+            "POST",
+            format!("/v1/notices/{}/end", id("notice")),
+            json!({"end": "withdrawn", "reason": "From elsewhere"}),
+        ),
+        (
+            "POST",
+            format!("/v1/notices/{}/clear", id("notice")),
+            json!({"lot_id": id("lot"), "reason": "From elsewhere"}),
         ),
         ("POST", format!("/v1/cases/{case}/start"), json!({})),
         ("POST", format!("/v1/cases/{case}/complete"), json!({})),

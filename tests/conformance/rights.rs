@@ -18,6 +18,10 @@ const APPEND_ONLY: &[&str] = &[
     "receipts",
     "receipt_lines",
     "parcels",
+    "notice_proposals",
+    "notice_criteria",
+    "notice_names",
+    "notice_clearances",
 ];
 
 async fn refused(client: &Client, statement: &str) {
@@ -142,6 +146,8 @@ async fn the_application_cannot_make_or_change_facilities_roles_or_tables() {
         "DELETE FROM cases",
         "DELETE FROM uses",
         "DELETE FROM holds",
+        "UPDATE notices SET text = 'another one'",
+        "DELETE FROM notices",
         "UPDATE holds SET reason = 'another one'",
         "UPDATE uses SET lot_id = gen_random_uuid()",
         "UPDATE cases SET patient_id = gen_random_uuid()",

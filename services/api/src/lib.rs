@@ -15,6 +15,7 @@ mod cases;
 mod catalogue;
 mod holds;
 mod ledger;
+mod notices;
 mod readings;
 mod service;
 mod stock;

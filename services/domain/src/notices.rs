@@ -9,16 +9,22 @@ mod element_strings;
 mod json;
 mod labels;
 mod matching;
+mod named;
 mod proposal;
 mod ranges;
 mod reader;
+mod standing;
 mod tokens;
+mod watch;
 
 pub use dates::{Expiry, PrintedDate};
 pub use matching::{Criteria, MatchClass, Recorded};
+pub use named::Named;
 pub use proposal::{Found, Of, Proposal, Reading, Span};
 pub use ranges::Range;
 pub use reader::read;
+pub use standing::{NoticeEnd, NoticeSource, NoticeState};
+pub use watch::Watch;
 
 #[cfg(test)]
 mod tests;

@@ -5,6 +5,7 @@ mod cluster;
 mod compute;
 mod demo;
 mod facility;
+mod files;
 mod labels;
 mod ledger;
 mod migrate;
@@ -47,7 +48,7 @@ pub enum Command {
     Ledger(ledger::Args),
     /// Load the demonstration facility, and play a day there
     Demo(demo::Args),
-    /// Read what recall notices name
+    /// Read what recall notices name, and take in recall records
     Notices(notices::Args),
     /// Read labels from standard input, one a line
     Read(read::Args),

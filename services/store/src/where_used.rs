@@ -11,6 +11,7 @@ mod uses_of;
 
 pub use elsewhere::{OnHand, ReceiptLine, Stopped};
 pub use question::NotAnIdentifier;
+pub(crate) use show_where_used::listed;
 pub use show_where_used::{ShowWhereUsed, WhereUsed};
 pub use uses_of::{ItemUsed, LotFound, ProductFound, UnitFound, UsesFound, uses_of};
 

@@ -141,6 +141,20 @@ actions! {
     LiftHold = "lift_hold": [Materials, Compliance],
     /// Answers which cases, patients and places an item reached; each answer is a ledger entry.
     ShowWhereUsed = "show_where_used": [Practitioner, Materials, Compliance, Inspector],
+    /// Takes in a recall notice.
+    AddNotice = "add_notice": [Materials, Compliance, Integration],
+    /// Lists recall notices.
+    ListNotices = "list_notices": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Shows a recall notice with what was read of it.
+    ShowNotice = "show_notice": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Confirms what a recall notice names: from then on it stops what it names.
+    ConfirmNotice = "confirm_notice": [Materials, Compliance],
+    /// Answers which cases, patients and places a recall notice hits; each answer is a ledger entry.
+    ListMatches = "list_matches": [Practitioner, Materials, Compliance, Inspector],
+    /// Clears a lot or piece that a recall notice hits only as possible.
+    ClearMatch = "clear_match": [Materials, Compliance],
+    /// Puts a recall notice's end on record: withdrawn or terminated.
+    EndNotice = "end_notice": [Materials, Compliance],
     /// Lists ledger entries.
     ListEntries = "list_entries": [Compliance, Inspector],
     /// Shows the ledger's head.

@@ -1,5 +1,6 @@
 //! `lotwarden notices`
 
+mod import;
 mod read;
 
 use std::process::ExitCode;
@@ -17,11 +18,14 @@ pub struct Args {
 enum Command {
     /// Propose criteria from a notice's text on standard input
     Read(read::Args),
+    /// Take in an authority's recall records as unconfirmed notices
+    Import(import::Args),
 }
 
 /// Does what was asked.
-pub fn run(args: Args, _: &Settings) -> anyhow::Result<ExitCode> {
+pub fn run(args: Args, settings: &Settings) -> anyhow::Result<ExitCode> {
     match args.command {
         Command::Read(args) => read::run(&args),
+        Command::Import(args) => import::run(&args, settings),
     }
 }
