@@ -22,10 +22,13 @@ enum Command {
     Import(import::Args),
 }
 
-/// Does what was asked.
-pub fn run(args: Args, settings: &Settings) -> anyhow::Result<ExitCode> {
+/// Does what was asked; reading a text needs no data directory, so it asks for no settings.
+pub fn run(
+    args: Args,
+    settings: impl FnOnce() -> anyhow::Result<Settings>,
+) -> anyhow::Result<ExitCode> {
     match args.command {
         Command::Read(args) => read::run(&args),
-        Command::Import(args) => import::run(&args, settings),
+        Command::Import(args) => import::run(&args, &settings()?),
     }
 }
