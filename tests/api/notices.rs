@@ -3,6 +3,7 @@
 mod import;
 mod matching;
 mod meeting;
+mod oracle;
 mod race;
 mod standing;
 
