@@ -25,6 +25,8 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
     let scan = suite.scan(&case, &cannula.of_lot("A")).await;
     let hold = suite.hold("product", &cannula.id).await;
     let notice = super::notices::recall(suite, "FSN-1", &cannula, &["B"]).await;
+    let tasks = own.get("/v1/notice-tasks").await.expect(200);
+    let task = &tasks["items"][0];
     let parcel = own
         .post("/v1/ledger/parcels", &json!({"reason": "A test"}))
         .await
@@ -38,6 +40,7 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
         ("scan", text(&scan, "id")),
         ("hold", text(&hold, "id")),
         ("notice", text(&notice, "id")),
+        ("task", text(task, "id")),
         ("person", suite.circulator.person.to_string()),
         ("position", parcel["position"].to_string()),
     ])
@@ -129,6 +132,16 @@ async fn nothing_of_another_facility_can_be_changed() {
             "POST",
             format!("/v1/notices/{}/clear", id("notice")),
             json!({"lot_id": id("lot"), "reason": "From elsewhere"}),
+        ),
+        (
+            "PUT",
+            format!("/v1/notice-tasks/{}", id("task")),
+            json!({"due_at": "2026-03-10T14:00:00Z", "state": "done"}),
+        ),
+        (
+            "POST",
+            format!("/v1/notices/{}/counts", id("notice")),
+            json!({"lot_id": id("lot"), "quarantined": 0, "left_in_place": 0}),
         ),
         ("POST", format!("/v1/cases/{case}/start"), json!({})),
         ("POST", format!("/v1/cases/{case}/complete"), json!({})),

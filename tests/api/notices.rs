@@ -6,6 +6,7 @@ mod meeting;
 mod oracle;
 mod race;
 mod standing;
+mod work;
 
 use crate::harness::Suite;
 use crate::harness::client::{Client, text, version};

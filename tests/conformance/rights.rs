@@ -22,6 +22,7 @@ const APPEND_ONLY: &[&str] = &[
     "notice_criteria",
     "notice_names",
     "notice_clearances",
+    "notice_events",
 ];
 
 async fn refused(client: &Client, statement: &str) {

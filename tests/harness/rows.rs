@@ -72,4 +72,10 @@ async fn notice(suite: &Suite, product: &super::suite::Product) {
     let body = json!({"lot_id": text(&lot["lines"][0], "lot_id"), "reason": "Label compared"});
     let clear = format!("{path}/clear");
     suite.materials.post(&clear, &body).await.expect(201);
+    let answer = json!({
+        "adverse_events": false, "contact_name": "M. Okafor", "contact_title": "Materials manager",
+        "contact_phone": "+1 555 0100", "sent_by": "Form by mail",
+    });
+    let answers = format!("{path}/answers");
+    suite.materials.post(&answers, &answer).await.expect(201);
 }

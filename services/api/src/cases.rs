@@ -8,6 +8,7 @@ mod open_case;
 mod patient;
 mod record_scan;
 mod scan;
+pub(crate) mod secret;
 mod set_disposition;
 mod show_case;
 mod show_patient;

@@ -7,6 +7,7 @@ mod end_notice;
 mod list_matches;
 mod list_notices;
 mod proposed;
+mod work;
 
 use lotwarden_domain::import::{NoticeStatus, RecallClass};
 use lotwarden_domain::notices::{NoticeSource, NoticeState};
@@ -26,7 +27,8 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(confirm_notice::confirm_notice)
         .service(list_matches::list_matches)
         .service(clear_match::clear_match)
-        .service(end_notice::end_notice);
+        .service(end_notice::end_notice)
+        .configure(work::routes);
 }
 
 /// A recall notice as it stands.

@@ -16,6 +16,7 @@ mod reader;
 mod standing;
 mod tokens;
 mod watch;
+mod work;
 
 pub use dates::{Expiry, PrintedDate};
 pub use matching::{Criteria, MatchClass, Recorded};
@@ -25,6 +26,9 @@ pub use ranges::Range;
 pub use reader::read;
 pub use standing::{NoticeEnd, NoticeSource, NoticeState};
 pub use watch::Watch;
+pub use work::{
+    Disposal, OutreachMethod, OutreachResult, ReviewDecision, Target, TaskKind, TaskState,
+};
 
 #[cfg(test)]
 mod tests;

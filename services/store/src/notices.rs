@@ -15,6 +15,7 @@ mod list_notices;
 mod matching;
 mod proposals;
 pub(crate) mod watch;
+pub mod work;
 
 pub use add_notice::{AddNotice, AddNoticeRefusal, NewNotice};
 pub use clear_match::{ClearMatch, ClearMatchRefusal, Cleared};
@@ -87,7 +88,7 @@ pub struct Notice {
     pub version: i32,
 }
 
-#[derive(Queryable, Selectable)]
+#[derive(Clone, Queryable, Selectable)]
 #[diesel(table_name = notices)]
 pub(crate) struct NoticeRow {
     id: Uuid,

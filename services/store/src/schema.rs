@@ -161,11 +161,42 @@ diesel::table! {
 }
 
 diesel::table! {
+    notice_events (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        notice_id -> Uuid,
+        kind -> Text,
+        lot_id -> Nullable<Uuid>,
+        patient_id -> Nullable<Uuid>,
+        body -> Jsonb,
+        actor -> Text,
+        at -> Timestamptz,
+        position -> BigInt,
+    }
+}
+
+diesel::table! {
     notice_proposals (notice_id, agency, code) {
         facility_id -> Uuid,
         notice_id -> Uuid,
         agency -> Text,
         code -> Text,
+    }
+}
+
+diesel::table! {
+    notice_tasks (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        notice_id -> Uuid,
+        kind -> Text,
+        owner_id -> Nullable<Uuid>,
+        due_at -> Timestamptz,
+        state -> Text,
+        ended_by -> Nullable<Text>,
+        ended_at -> Nullable<Timestamptz>,
+        remark -> Nullable<Text>,
+        version -> Integer,
     }
 }
 
@@ -461,7 +492,9 @@ diesel::allow_tables_to_appear_in_same_query!(
     movements,
     notice_clearances,
     notice_criteria,
+    notice_events,
     notice_proposals,
+    notice_tasks,
     notices,
     parcels,
     patients,

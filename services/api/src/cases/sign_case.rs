@@ -1,7 +1,6 @@
 //! `POST /v1/cases/{case}/sign`
 
-mod secret;
-
+use super::secret;
 use crate::access::Allowed;
 use crate::app::App;
 use crate::http::answer::render;

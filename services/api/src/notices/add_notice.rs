@@ -82,6 +82,7 @@ impl Checked for NoticeBody {
             ("/reason", &self.reason, 20_000),
             ("/text", &self.text, 100_000),
         ];
+        errors.day("/received_on", self.received_on);
         let few = self.also_named.len() <= 1_000;
         errors.require(few, "/also_named", "must be at most 1000 codes");
         for (at, code) in self.also_named.iter().enumerate().take(1_000) {

@@ -43,6 +43,7 @@ pub struct EndBody {
 impl Checked for EndBody {
     fn check(&self, errors: &mut Fields) {
         errors.text("/reason", &self.reason, 3, 500);
+        errors.day("/on", self.on);
     }
 }
 

@@ -155,6 +155,30 @@ actions! {
     ClearMatch = "clear_match": [Materials, Compliance],
     /// Puts a recall notice's end on record: withdrawn or terminated.
     EndNotice = "end_notice": [Materials, Compliance],
+    /// Lists the tasks of recall notices.
+    ListTasks = "list_tasks": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Changes the owner, due time or state of a task.
+    ChangeTask = "change_task": [Practitioner, Materials, Compliance],
+    /// Shows the work on a recall notice, without patient identity.
+    ShowWork = "show_work": [Practitioner, Materials, Compliance, Inspector],
+    /// Puts on record what was counted of a recalled lot.
+    CountStock = "count_stock": [Materials, Compliance],
+    /// Puts on record that recalled items were sent back or destroyed.
+    RecordDisposal = "record_disposal": [Materials, Compliance],
+    /// Signs why the numbers of a recalled lot do not close.
+    ExplainDifference = "explain_difference": [Materials, Compliance],
+    /// Decides for a patient whom recalled items reached.
+    ReviewPatient = "review_patient": [Practitioner],
+    /// Puts on record an attempt to tell a patient.
+    RecordOutreach = "record_outreach": [Circulator, Practitioner, Compliance],
+    /// Draws patients for an effectiveness check.
+    CheckEffectiveness = "check_effectiveness": [Compliance],
+    /// Puts the result of an effectiveness check on record.
+    RecordCheck = "record_check": [Compliance],
+    /// Puts the answer to the firm on record.
+    AnswerNotice = "answer_notice": [Materials, Compliance],
+    /// Signs the closing of a recall notice.
+    CloseNotice = "close_notice": [Practitioner, Materials, Compliance],
     /// Lists ledger entries.
     ListEntries = "list_entries": [Compliance, Inspector],
     /// Shows the ledger's head.

@@ -2,7 +2,7 @@
 
 use super::criteria::{self, NewCriterion};
 use super::matching::{self, MatchCounts};
-use super::{Notice, NoticeRow, holding};
+use super::{Notice, NoticeRow, holding, work};
 use crate::recorder::{Operation, Refused, Subject, Writing};
 use crate::schema::{notices, products};
 use diesel::prelude::*;
@@ -83,6 +83,7 @@ struct Data<'a> {
     open: bool,
     possible: usize,
     root: Uuid,
+    tasks: usize,
 }
 
 impl Operation for ConfirmNotice {
@@ -119,6 +120,12 @@ impl Operation for ConfirmNotice {
                 .execute(writing.connection)
                 .await?;
         }
+        let class = Notice::try_from(row.clone())?.class;
+        let tasks = if root == self.id {
+            work::open_all(writing, root, class).await?
+        } else {
+            work::open_again(writing, root, class).await?
+        };
         let facility = writing.facility.id;
         let (matches, _) = matching::find(writing.connection, facility, root).await?;
         let held = holding::hold_stock(writing, root, &matches.on_hand).await?;
@@ -139,6 +146,7 @@ impl Operation for ConfirmNotice {
             open: self.open,
             possible: counts.possible,
             root,
+            tasks,
         };
         writing.append("confirm_notice", Subject::new("notice", self.id), &data)?;
         Ok(Confirmed {

@@ -201,7 +201,7 @@ pub(super) async fn find(
     let on_hand = places::on_hand(connection, &scope).await?;
     let matches = Matches {
         products: scope.products.clone(),
-        lots: scope.hit_lots(),
+        lots: scope.hit.clone(),
         items,
         on_hand,
         struck,

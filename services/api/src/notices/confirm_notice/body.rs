@@ -144,6 +144,8 @@ impl CriterionBody {
                 errors.text(&pointer, text, 1, 50);
             }
         }
+        errors.day(&format!("{pointer}/expires_from"), self.expires_from);
+        errors.day(&format!("{pointer}/expires_to"), self.expires_to);
         let ordered = match (self.expires_from, self.expires_to) {
             (Some(from), Some(to)) => from <= to,
             _ => true,

@@ -46,7 +46,7 @@ pub(super) async fn on_hand(
          LATERAL (SELECT name FROM locations WHERE id = s.location_id OFFSET 0) p
          ORDER BY s.lot_id, p.name",
     )
-    .bind::<Array<SqlUuid>, _>(scope.lots.keys().copied().collect::<Vec<_>>())
+    .bind::<Array<SqlUuid>, _>(scope.lots_in_question())
     .load(connection)
     .await?;
     let pieces: Vec<PieceRow> = sql_query(
@@ -138,16 +138,6 @@ impl HistoryRow {
     }
 }
 
-/// Every lot of the scope, unless the notice leaves its items out whatever their serial.
-fn lots_in_question(scope: &Scope) -> Vec<Uuid> {
-    let by_piece = scope.by_piece();
-    let hit = scope.hit_lots();
-    let named = scope.lots.iter().filter(|(id, lot)| {
-        by_piece.contains(&lot.product) || hit.binary_search_by_key(*id, |lot| lot.id).is_ok()
-    });
-    named.map(|(id, _)| *id).collect()
-}
-
 /// The receipt lines that brought the items in.
 pub(super) async fn receipts(
     connection: &mut AsyncPgConnection,
@@ -161,7 +151,7 @@ pub(super) async fn receipts(
          LATERAL (SELECT * FROM receipts WHERE id = l.receipt_id OFFSET 0) r
          ORDER BY l.receipt_id, l.line",
     )
-    .bind::<Array<SqlUuid>, _>(lots_in_question(scope))
+    .bind::<Array<SqlUuid>, _>(scope.lots_in_question())
     .load(connection)
     .await?;
     let found = rows.into_iter().filter_map(|row| {
@@ -192,7 +182,7 @@ pub(super) async fn stopped(
          LEFT JOIN LATERAL (SELECT serial, lot_id FROM units WHERE id = s.unit_id OFFSET 0) t ON true
          ORDER BY s.id",
     )
-    .bind::<Array<SqlUuid>, _>(lots_in_question(scope))
+    .bind::<Array<SqlUuid>, _>(scope.lots_in_question())
     .load(connection)
     .await?;
     let found = rows.into_iter().filter_map(|row| {

@@ -17,6 +17,8 @@ pub(crate) struct Scope {
     pub(super) watched: HashMap<Uuid, Watched>,
     /// Every lot of the products, in the order of their ids.
     pub(super) lots: BTreeMap<Uuid, LotOnRecord>,
+    /// The lots whose items without a serial are hit, in the order of their ids.
+    pub(super) hit: Vec<LotMatched>,
 }
 
 #[derive(Debug)]
@@ -99,11 +101,11 @@ impl Scope {
             (row.id, lot)
         });
         scope.lots = lots.collect();
+        scope.hit = scope.hit_lots();
         Ok(scope)
     }
 
-    /// The lots whose items without a serial are hit.
-    pub(super) fn hit_lots(&self) -> Vec<LotMatched> {
+    fn hit_lots(&self) -> Vec<LotMatched> {
         let hit = self.lots.iter().filter_map(|(id, lot)| {
             let class = self.class(Row {
                 product: lot.product,
@@ -125,6 +127,15 @@ impl Scope {
     pub(super) fn by_piece(&self) -> Vec<Uuid> {
         let named = self.watched.iter().filter(|(_, one)| one.names_serials());
         named.map(|(product, _)| *product).collect()
+    }
+
+    /// Every lot, unless the notice leaves its items out whatever their serial.
+    pub(super) fn lots_in_question(&self) -> Vec<Uuid> {
+        let by_piece = self.by_piece();
+        let is_hit = |id: &Uuid| self.hit.binary_search_by_key(id, |lot| lot.id).is_ok();
+        let asked = self.lots.iter();
+        let asked = asked.filter(|(id, lot)| by_piece.contains(&lot.product) || is_hit(id));
+        asked.map(|(id, _)| *id).collect()
     }
 
     /// The product of a lot within the scope.

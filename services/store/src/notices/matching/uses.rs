@@ -49,7 +49,7 @@ pub(super) async fn find(
     connection: &mut AsyncPgConnection,
     scope: &Scope,
 ) -> Result<(Vec<ItemMatched>, u64), StoreError> {
-    let hit: Vec<Uuid> = scope.hit_lots().iter().map(|lot| lot.id).collect();
+    let hit: Vec<Uuid> = scope.hit.iter().map(|lot| lot.id).collect();
     let rows: Vec<UseRow> = sql_query(
         "SELECT u.scan_id, u.case_id, u.product_id, u.lot_id, u.unit_id, t.serial, t.lot_id AS unit_lot,
             u.disposition, u.taken_at, u.struck_at, c.procedure_name, c.scheduled_for, c.status, c.patient_id
