@@ -16,5 +16,6 @@ mod problems;
 mod race;
 mod scans;
 mod sessions;
+mod stations;
 mod stock;
 mod where_used;

@@ -31,7 +31,12 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
         .post("/v1/ledger/parcels", &json!({"reason": "A test"}))
         .await
         .expect(201);
+    let station = own
+        .post("/v1/stations", &json!({"name": "Room 2, table"}))
+        .await
+        .expect(201);
     BTreeMap::from([
+        ("station", text(&station, "id")),
         ("product", cannula.id),
         ("location", suite.shelf.clone()),
         ("receipt", text(&receipt, "id")),
@@ -112,6 +117,11 @@ async fn nothing_of_another_facility_can_be_changed() {
             "PUT",
             format!("/v1/people/{}", id("person")),
             json!({"roles": ["materials"]}),
+        ),
+        (
+            "PUT",
+            format!("/v1/stations/{}", id("station")),
+            json!({"name": "Ours now", "separator": "raw"}),
         ),
         (
             "POST",

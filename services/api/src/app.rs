@@ -2,7 +2,9 @@
 
 use crate::access::throttle::Throttle;
 use crate::access::tokens::Tokens;
-use crate::problem::ApiError;
+use crate::problem::{ApiError, FieldError};
+use lotwarden_domain::label::Circumstances;
+use lotwarden_store::access;
 use lotwarden_store::{Database, Reading, Recorder};
 use metrics_exporter_prometheus::PrometheusHandle;
 use std::sync::Arc;
@@ -31,6 +33,23 @@ impl App {
     #[must_use]
     pub fn database(&self) -> &Database {
         self.recorder.database()
+    }
+
+    /// The circumstances of a label that is read now at a station of the facility.
+    ///
+    /// # Errors
+    /// 400 naming `/station_id` when there is no such station; 503.
+    pub async fn circumstances(
+        &self,
+        reading: &mut Reading,
+        station: Option<Uuid>,
+    ) -> Result<Circumstances, ApiError> {
+        let now = self.recorder.clock().now();
+        let found = access::circumstances(reading, station, now).await?;
+        found.ok_or_else(|| {
+            let fault = FieldError::new("/station_id", "There is no such station.");
+            ApiError::fields(vec![fault])
+        })
     }
 
     /// A connection for reads in the caller's facility.

@@ -12,6 +12,8 @@ mod record_receipt;
 mod show_label;
 mod show_labels;
 
+pub(crate) use list_locations::Location;
+
 use jiff::civil::Date;
 use utoipa_actix_web::service_config::ServiceConfig;
 

@@ -12,7 +12,6 @@ use actix_web::http::StatusCode;
 use actix_web::web::{Data, Query};
 use actix_web::{HttpResponse, get};
 pub use answer::WhereUsed;
-use jiff::tz::TimeZone;
 use lotwarden_domain::access::act;
 use lotwarden_store::Request;
 use lotwarden_store::where_used::{Question, ShowWhereUsed};
@@ -84,12 +83,12 @@ async fn show_where_used(
         lot,
         serial,
     } = asked.into_inner();
-    let today = app.recorder.clock().now().to_zoned(TimeZone::UTC).date();
+    let (facility, key) = facility_key(&app, allowed.caller.facility).await?;
+    let today = facility.day(app.recorder.clock().now());
     let question = Question::read(&identifier, lot, serial, today).map_err(|fault| {
         let detail = sentence(&fault.to_string());
         ApiError::fields(vec![FieldError::new("identifier", detail)])
     })?;
-    let (_, key) = facility_key(&app, allowed.caller.facility).await?;
     let operation = ShowWhereUsed {
         facility_key: Some(key),
         question: question.clone(),

@@ -408,6 +408,8 @@ diesel::table! {
         id -> Uuid,
         name -> Text,
         created_at -> Timestamptz,
+        separator -> Text,
+        version -> Integer,
     }
 }
 

@@ -71,6 +71,8 @@ actions! {
     ListStations = "list_stations": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
     /// Adds a station.
     AddStation = "add_station": [Administrator],
+    /// Changes a station's name or what its scanner sends.
+    ChangeStation = "change_station": [Administrator],
     /// Checks what a station made of its test page.
     CheckStation = "check_station": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
     /// Lists places.

@@ -58,7 +58,11 @@ struct Item {
 
 impl Batch<'_> {
     /// Judges one scan and adds its rows, entries and answer to the batch.
-    pub(crate) fn scan(&mut self, job: &ScanJob) -> Result<Judged, Failure> {
+    pub(crate) fn scan(
+        &mut self,
+        job: &ScanJob,
+        label: Result<Label, UnreadLabel>,
+    ) -> Result<Judged, Failure> {
         let scan = &job.scan;
         let occurred_at = scan.occurred_at.unwrap_or(self.at);
         let late = self.at.duration_since(occurred_at);
@@ -69,7 +73,7 @@ impl Batch<'_> {
             .waiting
             .request
             .station
-            .is_some_and(|id| !self.world.stations.contains(&id))
+            .is_some_and(|id| !self.world.stations.contains_key(&id))
         {
             return Ok(Judged::Refused(ScanRefusal::NoSuchStation));
         }
@@ -84,7 +88,7 @@ impl Batch<'_> {
             received_at: self.at,
             verdict: Verdict::Unread,
             findings: Vec::new(),
-            label: self.usable(&scan.label),
+            label: self.usable(label),
             product: None,
             lot: None,
             unit: None,
@@ -106,9 +110,9 @@ impl Batch<'_> {
     }
 
     /// A label with a wrong check digit counts only when the catalogue has its code.
-    fn usable(&self, label: &Result<Label, UnreadLabel>) -> Result<Label, UnreadLabel> {
+    fn usable(&self, label: Result<Label, UnreadLabel>) -> Result<Label, UnreadLabel> {
         match label {
-            Ok(read) if read.wrong_check_digit && self.world.product_of(read).is_none() => {
+            Ok(read) if read.wrong_check_digit && self.world.product_of(&read).is_none() => {
                 Err(UnreadLabel {
                     code: "wrong_check_digit",
                     at: 0,
@@ -117,7 +121,7 @@ impl Batch<'_> {
                         .to_owned(),
                 })
             }
-            other => other.clone(),
+            other => other,
         }
     }
 

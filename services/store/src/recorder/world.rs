@@ -3,16 +3,17 @@
 
 mod load;
 
-pub(crate) use load::load;
+pub(crate) use load::{load, read_labels};
 
 use crate::notices::watch::Watched;
 use jiff::Timestamp;
 use jiff::civil::Date;
+use lotwarden_codes::Separators;
 use lotwarden_domain::cases::{CaseStatus, HoldScope};
 use lotwarden_domain::catalogue::{LabelCarries, UseClass};
 use lotwarden_domain::label::ProductCode;
 use lotwarden_domain::policy::SitePolicy;
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
 use uuid::Uuid;
 
 /// Facts beyond this many are dropped and read again, so that memory stays bounded: about 40 MB.
@@ -22,7 +23,8 @@ const MOST: usize = 60_000;
 #[derive(Default)]
 pub(crate) struct World {
     pub(crate) policy: Option<SitePolicy>,
-    pub(crate) stations: HashSet<Uuid>,
+    /// What stands for the separator at each station.
+    pub(crate) stations: HashMap<Uuid, Separators>,
     pub(crate) cases: HashMap<Uuid, Option<CaseFacts>>,
     pub(crate) codes: HashMap<ProductCode, Option<Uuid>>,
     pub(crate) products: HashMap<Uuid, ProductRow>,

@@ -4,18 +4,18 @@
 //! the tables' statistics said when the statement was planned.
 
 use super::{CaseFacts, ClaimRow, HoldRow, LotRow, ProductRow, UnitRow, World};
-use crate::access::change_policy;
+use crate::access::{change_policy, stations};
+use crate::facilities::Facility;
 use crate::notices::watch;
 use crate::recorder::job::{BoxedScan, Failure};
 use crate::recorder::statement::statement;
-use crate::schema::stations;
-use diesel::QueryDsl;
 use diesel::sql_types::{
     Array, Bool, Bytea, Date, Integer, Nullable, Text, Timestamptz, Uuid as SqlUuid,
 };
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
+use jiff::Timestamp;
 use lotwarden_domain::catalogue::LabelCarries;
-use lotwarden_domain::label::{Label, ProductCode};
+use lotwarden_domain::label::{Circumstances, Label, ProductCode, UnreadLabel};
 use std::collections::{BTreeSet, HashMap};
 use uuid::Uuid;
 
@@ -81,33 +81,43 @@ statement! {
      LEFT JOIN LATERAL (SELECT * FROM stock_levels WHERE lot_id = l.id AND quantity > 0 OFFSET 0) s ON true"
 }
 
+/// What the labels say, each read on the day of its scan at the facility, with what its station
+/// sends for the separator.
+pub(crate) async fn read_labels(
+    connection: &mut AsyncPgConnection,
+    facility: &Facility,
+    world: &mut World,
+    jobs: &[BoxedScan],
+    at: Timestamp,
+) -> Result<Vec<Result<Label, UnreadLabel>>, Failure> {
+    let mut asked = jobs.iter().filter_map(|job| job.waiting.request.station);
+    if asked.any(|station| !world.stations.contains_key(&station)) {
+        world.stations = stations::all_separators(connection).await?;
+    }
+    let read = |job: &BoxedScan| {
+        let station = job.waiting.request.station;
+        let known = station.and_then(|station| world.stations.get(&station));
+        job.scan.read(Circumstances {
+            today: facility.day(job.scan.occurred_at.unwrap_or(at)),
+            separators: known.cloned().unwrap_or_default(),
+        })
+    };
+    Ok(jobs.iter().map(read).collect())
+}
+
 /// Reads what the jobs need and the world lacks.
 pub(crate) async fn load(
     connection: &mut AsyncPgConnection,
     facility: Uuid,
     world: &mut World,
     jobs: &[BoxedScan],
+    labels: &[Result<Label, UnreadLabel>],
 ) -> Result<(), Failure> {
     if world.policy.is_none() {
         world.policy = Some(change_policy::current(connection).await?.settings);
     }
-    let asked = jobs.iter().filter_map(|job| job.waiting.request.station);
-    if asked
-        .into_iter()
-        .any(|station| !world.stations.contains(&station))
-    {
-        world.stations = stations::table
-            .select(stations::id)
-            .load(connection)
-            .await?
-            .into_iter()
-            .collect();
-    }
     cases(connection, world, jobs).await?;
-    let labels: Vec<&Label> = jobs
-        .iter()
-        .filter_map(|job| job.scan.label.as_ref().ok())
-        .collect();
+    let labels: Vec<&Label> = labels.iter().flatten().collect();
     codes(connection, facility, world, &labels).await?;
     units(connection, world, &labels).await?;
     lots(connection, world, &labels).await
