@@ -11,6 +11,7 @@ mod labels_out;
 mod ledger;
 mod lists;
 mod notices;
+mod pages;
 mod policy;
 mod problems;
 mod race;

@@ -11,7 +11,7 @@ mod station;
 mod svg;
 
 pub use drawing::Drawing;
-pub use label::{Label, Symbol, Unprintable};
+pub use label::{Label, Symbol, Unprintable, code_128_symbol};
 pub use pdf::{Paper, sheet};
 pub use png::png;
 pub use station::{station_symbols, station_test_page};

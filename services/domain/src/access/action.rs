@@ -59,6 +59,8 @@ actions! {
     ShowSession = "show_session": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
     /// Lists people and their roles.
     ListPeople = "list_people": [Compliance, Administrator, Inspector],
+    /// Lists the practitioners a case can be opened for.
+    ListPractitioners = "list_practitioners": [Circulator, Practitioner, Compliance, Administrator, Integration],
     /// Adds a person.
     AddPerson = "add_person": [Administrator],
     /// Changes a person's roles, or ends the account.
