@@ -25,6 +25,12 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
     let scan = suite.scan(&case, &cannula.of_lot("A")).await;
     let hold = suite.hold("product", &cannula.id).await;
     let notice = super::notices::recall(suite, "FSN-1", &cannula, &["B"]).await;
+    let answer = json!({
+        "adverse_events": false, "contact_name": "M. Okafor", "contact_title": "Materials manager",
+        "contact_phone": "+1 555 0100", "sent_by": "Form by mail",
+    });
+    let answers = format!("/v1/notices/{}/answers", text(&notice, "id"));
+    own.post(&answers, &answer).await.expect(201);
     let tasks = own.get("/v1/notice-tasks").await.expect(200);
     let task = &tasks["items"][0];
     let parcel = own

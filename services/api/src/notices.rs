@@ -6,6 +6,7 @@ mod confirm_notice;
 mod end_notice;
 mod list_matches;
 mod list_notices;
+mod mock_recall;
 mod proposed;
 mod work;
 
@@ -28,6 +29,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(list_matches::list_matches)
         .service(clear_match::clear_match)
         .service(end_notice::end_notice)
+        .service(mock_recall::mock_recall)
         .configure(work::routes);
 }
 

@@ -13,6 +13,7 @@ mod import_notices;
 mod list_matches;
 mod list_notices;
 mod matching;
+mod mock_recall;
 mod proposals;
 pub(crate) mod watch;
 pub mod work;
@@ -30,6 +31,7 @@ pub use matching::{
     ItemMatched, LotMatched, MatchCounts, Matches, OnHandMatched, ProductMatched, ReceiptMatched,
     StoppedMatched,
 };
+pub use mock_recall::{MockRecall, MockRecallRefusal, Rehearsed};
 
 /// Characters of a notice's text at most.
 pub const MOST_TEXT: usize = 1_000_000;

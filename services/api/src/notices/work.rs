@@ -11,6 +11,7 @@ mod record_check;
 mod record_disposal;
 mod record_outreach;
 mod review_patient;
+mod show_answer;
 mod show_work;
 
 use crate::problem::{ApiError, FieldError, catalogue, sentence};
@@ -35,6 +36,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(check_effectiveness::check_effectiveness)
         .service(record_check::record_check)
         .service(answer_notice::answer_notice)
+        .service(show_answer::show_answer)
         .service(close_notice::close_notice);
 }
 

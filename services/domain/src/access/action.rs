@@ -181,6 +181,10 @@ actions! {
     RecordCheck = "record_check": [Compliance],
     /// Puts the answer to the firm on record.
     AnswerNotice = "answer_notice": [Materials, Compliance],
+    /// Gives the newest answer to the firm.
+    ShowAnswer = "show_answer": [Materials, Compliance, Inspector],
+    /// Rehearses a recall of a lot drawn at random.
+    MockRecall = "mock_recall": [Materials, Compliance],
     /// Signs the closing of a recall notice.
     CloseNotice = "close_notice": [Practitioner, Materials, Compliance],
     /// Lists ledger entries.

@@ -1,6 +1,7 @@
 //! `lotwarden notices`
 
 mod import;
+mod mock;
 mod read;
 
 use std::process::ExitCode;
@@ -20,6 +21,8 @@ enum Command {
     Read(read::Args),
     /// Take in an authority's recall records as unconfirmed notices
     Import(import::Args),
+    /// Rehearse a recall of a lot drawn at random
+    Mock(mock::Args),
 }
 
 /// Does what was asked; reading a text needs no data directory, so it asks for no settings.
@@ -30,5 +33,6 @@ pub fn run(
     match args.command {
         Command::Read(args) => read::run(&args),
         Command::Import(args) => import::run(&args, &settings()?),
+        Command::Mock(args) => mock::run(&args, &settings()?),
     }
 }

@@ -34,7 +34,7 @@ pub use record_disposal::RecordDisposal;
 pub use record_outreach::RecordOutreach;
 pub use refusal::WorkRefusal;
 pub use review_patient::ReviewPatient;
-pub use show_work::{PatientWork, Work, show as show_work};
+pub use show_work::{PatientWork, Work, newest_answer, show as show_work};
 pub(super) use tasks::{open_again, open_all};
 
 use crate::database::StoreError;

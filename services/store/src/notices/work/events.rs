@@ -1,4 +1,5 @@
-//! What was done for a notice, as events that are never edited.
+//! What was done for a notice, as events that are never edited. What each says stands in its ledger
+//! entry too, so that the members are in the order of its canonical form.
 
 use super::super::list_matches::in_force;
 use super::WorkRefusal;
@@ -19,10 +20,10 @@ use uuid::Uuid;
 /// What a person counted of a lot.
 #[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Count {
-    /// Put in quarantine.
-    pub quarantined: u32,
     /// Found and left where it was.
     pub left_in_place: u32,
+    /// Put in quarantine.
+    pub quarantined: u32,
 }
 
 /// What left the site for good.

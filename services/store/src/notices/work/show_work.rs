@@ -2,7 +2,7 @@
 
 use super::super::matching::{self, Matches};
 use super::events::{self, Check, NoticeEvent, Outreach, Sample, Signature};
-use super::{LotIdentity, Task, TaskRow, WorkRefusal, identity};
+use super::{FirmAnswer, LotIdentity, Task, TaskRow, WorkRefusal, identity};
 use crate::database::{Reading, StoreError};
 use crate::recorder::{Refused, Writing};
 use crate::schema::{notice_tasks, notices};
@@ -66,6 +66,28 @@ pub async fn show(reading: &mut Reading, notice: Uuid) -> Result<Option<Work>, S
         None => Ok(None),
         Some(root) => Ok(Some(of(reading.connection(), facility, root).await?)),
     }
+}
+
+/// The newest answer to the firm, with the event it stands as; none when there is none.
+///
+/// # Errors
+/// [`StoreError`].
+pub async fn newest_answer(
+    reading: &mut Reading,
+    notice: Uuid,
+) -> Result<Option<(NoticeEvent, FirmAnswer)>, StoreError> {
+    let root: Option<Uuid> = notices::table
+        .find(notice)
+        .select(notices::root_id)
+        .first(reading.connection())
+        .await
+        .optional()?;
+    let Some(root) = root else {
+        return Ok(None);
+    };
+    let events = events::all(reading.connection(), root).await?;
+    let last = events::of_kind(&events, "answer").last().transpose()?;
+    Ok(last.map(|(event, answer)| (event.clone(), answer)))
 }
 
 /// The work on a matter.
