@@ -8,6 +8,7 @@ pub mod facilities;
 pub mod holds;
 pub mod ledger;
 pub mod migrations;
+pub mod notices;
 pub mod recorder;
 pub mod sealing;
 pub mod stock;

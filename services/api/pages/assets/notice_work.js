@@ -18,7 +18,7 @@ export async function work(place, notice, again) {
   const write = (verb) => (values) => post(`${path}/${verb}`, values);
   const lotName = (row) => row.number ?? t('lot.not_recorded');
 
-  const taskButtons = (row) => (open && row.state === 'open' && can('change_task') ? act(t('work.task.end'), word('notice_task', row.kind), () => form(t('work.task.end'), [
+  const taskButtons = (row) => (open && row.state === 'open' && can('change_notice_task') ? act(t('work.task.end'), word('notice_task', row.kind), () => form(t('work.task.end'), [
     { name: 'state', label: t('notices.state'), choices: choices('task_state', ['done', 'not_needed']) },
     { name: 'remark', label: t('work.remark'), required: false },
   ], (values) => put(`/v1/notice-tasks/${row.id}`, { ...values, due_at: row.due_at, owner_id: row.owner_id }, row.version))) : '');

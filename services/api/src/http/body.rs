@@ -68,6 +68,13 @@ impl Fields {
         self.require(plain, pointer, "must not hold control characters");
     }
 
+    /// Requires a day between 1900 and 2200: others are slips of the hand, and some have no place in
+    /// the database.
+    pub fn day(&mut self, pointer: &str, day: Option<jiff::civil::Date>) {
+        let fits = day.is_none_or(|day| (1900..=2200).contains(&day.year()));
+        self.require(fits, pointer, "must lie between 1900 and 2200");
+    }
+
     /// The error, when there is any.
     ///
     /// # Errors
