@@ -50,6 +50,8 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
         ("case", case),
         ("scan", text(&scan, "id")),
         ("hold", text(&hold, "id")),
+        ("access", uuid::Uuid::new_v4().to_string()),
+        ("session", uuid::Uuid::new_v4().to_string()),
         ("notice", text(&notice, "id")),
         ("task", text(task, "id")),
         ("person", suite.circulator.person.to_string()),

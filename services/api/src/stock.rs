@@ -13,6 +13,7 @@ mod show_label;
 mod show_labels;
 
 pub(crate) use list_locations::Location;
+pub(crate) use location_label::unprintable;
 
 use jiff::civil::Date;
 use utoipa_actix_web::service_config::ServiceConfig;

@@ -15,7 +15,7 @@ pub(super) fn drawing(location: &Location) -> Result<Drawing, ApiError> {
 }
 
 /// A label of our own data that cannot be drawn is a fault of the service.
-pub(super) fn unprintable(error: impl std::error::Error + 'static) -> ApiError {
+pub(crate) fn unprintable(error: impl std::error::Error + 'static) -> ApiError {
     tracing::error!(
         error = &error as &dyn std::error::Error,
         "a label was not drawn"
