@@ -3,6 +3,7 @@
 import { byId, el, field, facts, show } from './dom.js';
 import { all, get, isBadge, post, put } from './api.js';
 import { captureInto } from './capture.js';
+import { caseRecord } from './case_record.js';
 import { age, earlyStop } from './knowledge.js';
 import { clockTime, count, day, instant } from './format.js';
 import { deliver, forget, kept, onLink, scan } from './held.js';
@@ -38,6 +39,18 @@ async function load() {
   current.case = shownCase;
   current.scans = scans.sort((a, b) => b.position - a.position);
   render();
+  recordSoon();
+}
+
+let recordTimer;
+
+// The rest of the record is read once the scanner rests; a scan does not wait for it.
+function recordSoon() {
+  const of = current;
+  clearTimeout(recordTimer);
+  recordTimer = setTimeout(() => {
+    if (current === of) caseRecord(byId('record'), of.case, of.scans, load).catch((error) => trouble(error));
+  }, 1500);
 }
 
 function render() {

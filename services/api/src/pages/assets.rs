@@ -28,6 +28,7 @@ const ASSETS: &[Asset] = assets![
     "OFL.txt",
     "api.js",
     "capture.js",
+    "case_record.js",
     "charts.js",
     "command_sheet.js",
     "dom.js",

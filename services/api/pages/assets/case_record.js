@@ -1,0 +1,189 @@
+// The rest of a case's record below its setup sheet: what its list still misses, mixes, gas, energy,
+// checks by two people, and the reconciliation. Shown, never advised.
+
+import { el, facts, field, show, table } from './dom.js';
+import { all, get, post } from './api.js';
+import { count, instant } from './format.js';
+import { form } from './forms.js';
+import { can, dialog, step } from './shell.js';
+import { mark } from './verdict.js';
+import { t, word } from './texts.js';
+
+const choices = (group, values) => values.map((value) => [value, word(group, value)]);
+
+/** Fills a place with the record of a case; `scans` are its readings, `again` reads it anew. */
+export async function caseRecord(place, { id }, scans, again) {
+  const path = `/v1/cases/${id}`;
+  const act = (label, of, run) => el('button', { type: 'button', 'aria-label': of ? `${label}: ${of}` : null, onclick: () => step(async () => { if (await run()) await again(); }) }, label);
+  const reads = [
+    ['show_missing', () => get(`${path}/missing`)], ['list_mixes', () => all('/v1/mixes', { case_id: id })],
+    ['show_amounts', () => get(`${path}/amounts`)], ['list_cylinders', () => all('/v1/cylinders')],
+    ['show_energy', () => get(`${path}/energy`)], ['list_case_checks', () => get(`${path}/checks`)],
+    ['show_reconciliation', () => get(`${path}/reconciliation`)],
+  ];
+  const [missing, mixes, amounts, cylinders, energy, checks, reconciliation] = await Promise.all(reads.map(([action, read]) => (can(action) ? read() : null)));
+  const items = scans.filter((one) => one.item && !one.strike);
+  const unfolded = new Set([...place.querySelectorAll('details[open]')].map((one) => one.dataset.part));
+  const part = (title, ...content) => {
+    const name = title.replace(/\(.*/, '');
+    return el('details', { 'data-part': name, open: unfolded.has(name) }, el('summary', {}, el('h3', {}, title)), ...content.filter(Boolean));
+  };
+  show(place,
+    missing && missing.list_id ? el('section', {}, el('h3', {}, t('record.missing')), missingList(missing)) : null,
+    mixes && part(t('record.mixes', { number: count(mixes.length) }), ...mixes.map((one) => mix(one, items, act)), can('order_mix') ? el('div', { class: 'actions' }, act(t('record.order'), '', () => order(path))) : null, amounts && amountList(amounts)),
+    cylinders && part(t('record.gas'), gas(cylinders, id, act)),
+    energy && part(t('record.energy', { number: count(energy.entries.length) }), energyLog(energy), can('record_energy') ? el('div', { class: 'actions' }, act(t('record.energy.add'), '', () => addEnergy(path, items))) : null),
+    checks && part(t('record.checks', { number: count(checks.items.length) }), checkList(checks, path, act), can('record_case_check') ? el('div', { class: 'actions' }, act(t('record.check.add'), '', () => addCheck(path))) : null),
+    reconciliation && part(t('record.reconciliation'), reconciled(reconciliation)));
+}
+
+function missingList({ items }) {
+  return table(t('record.missing'), [
+    [t('product'), (row) => row.product_name],
+    [t('record.open'), (row) => count(row.open), 'number'],
+    [t('record.on_case'), (row) => count(row.on_case), 'number'],
+    [t('record.still'), (row) => count(row.missing), 'number'],
+    [t('record.in_stock'), (row) => count(row.in_stock), 'number'],
+  ], items.filter((row) => row.missing > 0), t('record.missing.none'));
+}
+
+// ---- Mixes
+
+function mix(one, items, act) {
+  const contents = one.mixture?.substances.map((row) => `${row.substance} ${row.mg_per_litre ?? row.meq_per_litre} ${row.mg_per_litre ? 'mg/L' : 'mEq/L'}`).join(', ');
+  const post2 = (verb, body, versioned = true) => post(`/v1/mixes/${one.id}/${verb}`, body, versioned ? { version: one.version } : {});
+  const told = async (judged) => {
+    if (judged?.verdict === 'stop') await dialog(word('verdict', 'stop'), el('ul', {}, judged.findings.map((finding) => el('li', {}, finding.sentence, ' ', el('small', {}, t('finding.source', { source: finding.source }))))), []);
+    return judged;
+  };
+  const actions = [
+    one.status === 'ordered' && can('make_mix') ? act(t('record.make'), one.name, async () => told(await make(one, items))) : null,
+    one.status === 'made' && can('check_mix') ? act(t('record.check_mix'), one.name, async () => told(await post2('check', {}))) : null,
+    one.status === 'checked' && can('give_dose') ? act(t('record.dose'), one.name, async () => told(await form(t('record.dose'), [
+      { name: 'zone', label: t('record.zone'), most: 200 }, { name: 'volume_ml', label: t('record.volume_ml'), most: 20 },
+    ], (values) => post2('doses', values, false)))) : null,
+    ['made', 'checked'].includes(one.status) && can('close_mix') ? act(t('record.close_mix'), one.name, () => form(t('record.close_mix'), [
+      { name: 'discarded_ml', label: t('record.discarded_ml'), most: 20, value: '0' }, { name: 'left_ml', label: t('record.left_ml'), most: 20, value: '0' },
+      { name: 'explanation', label: t('record.explanation'), required: false },
+    ], (values) => post2('close', values))) : null,
+    one.made && can('show_mix_label') ? el('a', { class: 'button', href: `/v1/mixes/${one.id}/label?format=pdf`, download: `${one.name}.pdf` }, t('record.label')) : null,
+  ];
+  return el('section', { class: 'receipt' }, el('strong', {}, `${one.name} · ${word('mix_status', one.status)}`),
+    facts([
+      [t('record.written'), one.written_order], [t('record.ordered'), `${one.ordered.name}, ${instant(one.ordered.at)}`],
+      [t('record.made'), one.made && `${one.made.name}, ${instant(one.made.at)}`], [t('record.checked'), one.checked && `${one.checked.name}, ${instant(one.checked.at)}`],
+      [t('record.contents'), contents], [t('record.volume_ml'), one.mixture?.volume_ml],
+      [t('record.use_by'), one.use_by && `${instant(one.use_by)} (${one.use_by_source})`], [t('record.sterile_products'), one.sterile_products?.sentence],
+      [t('record.ingredients'), one.ingredients.map((row) => `${row.product_name} ${row.lot ?? ''} ${row.volume_ml} mL`).join(', ')],
+      [t('record.doses'), one.doses.map((row) => `${row.zone} ${row.volume_ml} mL`).join(', ')],
+    ]),
+    el('div', { class: 'actions' }, actions.filter(Boolean)));
+}
+
+const order = (path) => form(t('record.order'), [
+  { name: 'name', label: t('people.name'), value: t('record.bag'), most: 100 },
+  { name: 'written_order', label: t('record.written'), kind: 'long', most: 2000 },
+  { name: 'weight_kg', label: t('record.weight'), most: 10 },
+  { name: 'use_within_minutes', label: t('record.use_within'), kind: 'number', value: '240' },
+  { name: 'use_by_source', label: t('record.use_by_source'), most: 200 },
+  { name: 'password', label: t('password'), kind: 'password' },
+], (values) => post(`${path}/mixes`, values));
+
+// One line for each container that was scanned on the case; an empty volume leaves it out.
+async function make(one, items) {
+  const rows = items.map((item) => {
+    const inputs = {
+      volume: el('input', { inputmode: 'decimal', maxlength: 10 }), substance: el('input', { maxlength: 100 }),
+      kind: el('select', {}, ['percent', 'mg_per_ml', 'meq_per_ml', 'ratio'].map((kind) => el('option', { value: kind }, word('strength', kind)))),
+      value: el('input', { maxlength: 20 }),
+    };
+    const labels = { volume: t('record.volume_ml'), substance: t('record.substance'), kind: t('record.strength'), value: t('ledger.value') };
+    const content = el('fieldset', {}, el('legend', {}, `${item.product.name} ${item.lot?.number ?? ''}`), Object.entries(inputs).map(([name, input]) => field(labels[name], input)));
+    const value = () => ({ scan_id: item.id, volume_ml: inputs.volume.value.trim(), strengths: inputs.substance.value.trim() ? [{ substance: inputs.substance.value.trim(), [inputs.kind.value]: inputs.value.value.trim() }] : [] });
+    return { content, value };
+  });
+  const started = new Date().toISOString();
+  const run = () => post(`/v1/mixes/${one.id}/make`, { started_at: started, ingredients: rows.map((row) => row.value()).filter((row) => row.volume_ml) }, { version: one.version });
+  return dialog(t('record.make'), el('div', { class: 'fields' }, el('p', {}, t('record.make.why')), rows.map((row) => row.content)), [{ label: t('record.make'), primary: true, run }]);
+}
+
+function amountList({ substances, caution, without_strength: without }) {
+  const value = (row) => [row.mg && `${row.mg} mg`, row.mg_per_kg && `${row.mg_per_kg} mg/kg`, row.meq && `${row.meq} mEq`].filter(Boolean).join(', ');
+  const published = (row) => row.references.map((one) => `${one.mg_per_kg} mg/kg, ${one.about} (${one.source})`).join('; ');
+  return el('div', {}, el('h4', {}, t('record.amounts')), table(t('record.amounts'), [
+    [t('record.substance'), (row) => row.substance], [t('record.recorded'), value], [t('record.published'), published],
+  ], substances, t('record.amounts.none')),
+  without ? el('p', { class: 'caution' }, t('record.without_strength', { number: count(without) })) : null,
+  el('p', { class: 'caution' }, caution));
+}
+
+// ---- Gas
+
+function gas(cylinders, id, act) {
+  const open = cylinders.filter((one) => one.state !== 'empty');
+  const left = (one) => (one.left ? `${one.left.litre} L (${one.left.litre_low} – ${one.left.litre_high})` : t('record.not_computed'));
+  const use = (one) => form(t('record.gas.use'), [
+    { name: 'zone', label: t('record.zone'), most: 200 }, { name: 'litre_per_minute', label: t('record.flow'), most: 10 }, { name: 'minutes', label: t('record.minutes'), most: 10 },
+  ], (values) => post(`/v1/cylinders/${one.id}/uses`, { ...values, case_id: id }));
+  const gauge = (one) => form(t('record.gauge'), [
+    { name: 'gauge_psi', label: t('record.psi'), most: 10 }, { name: 'celsius', label: t('record.celsius'), most: 10 }, { name: 'litre_per_minute', label: t('record.flow'), most: 10, required: false },
+  ], (values) => post(`/v1/cylinders/${one.id}/gauge`, values));
+  const here = (one) => one.by_case.find((row) => row.case_id === id)?.litre;
+  return el('div', {}, table(t('record.gas'), [
+    [t('product'), (row) => `${row.product_name} ${row.serial ?? row.lot ?? ''}`],
+    [t('record.left'), left],
+    [t('record.gas.minutes'), (row) => (row.left?.minutes ? `${row.left.minutes.minutes} (${row.left.minutes.minutes_low} – ${row.left.minutes.minutes_high})` : '')],
+    [t('record.gas.here'), (row) => (here(row) ? `${here(row)} L` : '')],
+    [t('findings'), (row) => row.findings.map((one) => one.sentence).join(' ')],
+    [t('shelf.actions'), (row) => el('div', { class: 'actions' }, [can('record_gauge') ? act(t('record.gauge'), row.product_name, () => gauge(row)) : null, can('record_gas_use') ? act(t('record.gas.use'), row.product_name, () => use(row)) : null].filter(Boolean))],
+  ], open, t('record.gas.none')), open[0] ? el('p', { class: 'caution' }, open[0].caution) : null);
+}
+
+// ---- Energy
+
+function energyLog({ entries, active_seconds: seconds, gas_litre: litre, passes }) {
+  return el('div', {}, table(t('record.energy', { number: count(entries.length) }), [
+    [t('record.zone'), (row) => row.zone], [t('record.generator'), (row) => row.generator], [t('record.power'), (row) => row.power_percent, 'number'],
+    [t('record.passes'), (row) => count(row.passes), 'number'], [t('record.seconds'), (row) => row.active_seconds, 'number'],
+    [t('record.skin'), (row) => (row.max_skin_celsius ? `${row.max_skin_celsius} °C, ${row.instrument ?? ''}` : '')], [t('record.notes'), (row) => row.notes ?? ''],
+  ], entries, t('record.energy.none')), facts([[t('record.seconds'), seconds], [t('record.passes'), count(passes)], [t('record.gas.litre'), litre]]));
+}
+
+const addEnergy = (path, items) => form(t('record.energy.add'), [
+  { name: 'handpiece_scan_id', label: t('record.handpiece'), choices: items.map((one) => [one.id, `${one.product.name} ${one.unit?.serial ?? one.lot?.number ?? ''}`]) },
+  { name: 'zone', label: t('record.zone'), most: 200 }, { name: 'generator', label: t('record.generator'), most: 200 },
+  { name: 'power_percent', label: t('record.power'), most: 10 }, { name: 'litre_per_minute', label: t('record.flow'), most: 10, required: false },
+  { name: 'passes', label: t('record.passes'), kind: 'number' }, { name: 'active_seconds', label: t('record.seconds'), most: 10 },
+  { name: 'max_skin_celsius', label: t('record.skin'), most: 10, required: false }, { name: 'instrument', label: t('record.instrument'), most: 200, required: false },
+  { name: 'notes', label: t('record.notes'), required: false },
+], (values) => post(`${path}/energy`, values));
+
+// ---- Checks, reconciliation
+
+function checkList({ items, differences }, path, act) {
+  return el('div', {}, table(t('record.checks', { number: count(items.length) }), [
+    [t('record.check'), (row) => word('check', row.kind)],
+    [t('record.lines'), (row) => row.lines.map((line) => `${line.item}: ${line.answer}`).join('; ')],
+    [t('received_at'), (row) => instant(row.recorded_at)],
+    [t('record.second'), (row) => (row.confirmed_at ? instant(row.confirmed_at) : can('confirm_case_check') ? act(t('record.confirm'), word('check', row.kind), () => post(`${path}/checks/${row.id}/confirm`, {})) : t('no'))],
+  ], items, t('record.checks.none')),
+  ...differences.map((one) => el('p', { class: 'caution' }, mark('look'), ` ${one.item}: ${one.initial ?? '–'} / ${one.closing ?? '–'}`)));
+}
+
+const addCheck = (path) => form(t('record.check.add'), [
+  { name: 'kind', label: t('record.check'), choices: choices('check', ['sign_in', 'time_out', 'sign_out', 'initial_count', 'closing_count']) },
+  { name: 'lines', label: t('record.lines'), hint: t('record.lines.hint'), kind: 'long', list: true, most: 4000 },
+], ({ kind, lines }) => post(`${path}/checks`, { kind, lines: lines.map((line) => {
+  const [item, ...answer] = line.split(':');
+  return { item: item.trim(), answer: answer.join(':').trim() };
+}) }));
+
+function reconciled({ lots, agrees }) {
+  return el('div', {}, el('p', {}, agrees ? t('record.agrees') : t('record.differs')), table(t('record.reconciliation'), [
+    [t('product'), (row) => row.product_name], [t('lot'), (row) => row.lot ?? t('lot.not_recorded')],
+    [t('record.picked'), (row) => count(row.picked), 'number'], [t('disposition.used'), (row) => count(row.used), 'number'],
+    [t('disposition.wasted'), (row) => count(row.wasted), 'number'], [t('disposition.opened_unused'), (row) => count(row.opened_unused), 'number'],
+    [t('disposition.returned'), (row) => count(row.returned), 'number'], [t('disposition.failed'), (row) => count(row.failed), 'number'],
+    [t('record.difference'), (row) => count(row.difference), 'number'],
+  ], lots, t('station.nothing_yet')));
+}
