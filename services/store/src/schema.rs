@@ -108,6 +108,14 @@ diesel::table! {
 }
 
 diesel::table! {
+    installation (only_row) {
+        only_row -> Bool,
+        key_check -> Bytea,
+        since -> Timestamptz,
+    }
+}
+
+diesel::table! {
     ledger_entries (facility_id, position) {
         facility_id -> Uuid,
         position -> BigInt,
@@ -467,6 +475,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     emergency_accesses,
     facilities,
     holds,
+    installation,
     ledger_entries,
     ledger_heads,
     locations,
