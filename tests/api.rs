@@ -13,6 +13,7 @@ mod keys;
 mod labels_out;
 mod ledger;
 mod lists;
+mod notices;
 mod pages;
 mod pairing;
 mod policy;

@@ -24,6 +24,15 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
     let case = suite.case().await;
     let scan = suite.scan(&case, &cannula.of_lot("A")).await;
     let hold = suite.hold("product", &cannula.id).await;
+    let notice = super::notices::recall(suite, "FSN-1", &cannula, &["B"]).await;
+    let answer = json!({
+        "adverse_events": false, "contact_name": "M. Okafor", "contact_title": "Materials manager",
+        "contact_phone": "+1 555 0100", "sent_by": "Form by mail",
+    });
+    let answers = format!("/v1/notices/{}/answers", text(&notice, "id"));
+    own.post(&answers, &answer).await.expect(201);
+    let tasks = own.get("/v1/notice-tasks").await.expect(200);
+    let task = &tasks["items"][0];
     let parcel = own
         .post("/v1/ledger/parcels", &json!({"reason": "A test"}))
         .await
@@ -41,9 +50,10 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
         ("case", case),
         ("scan", text(&scan, "id")),
         ("hold", text(&hold, "id")),
-        ("task", uuid::Uuid::new_v4().to_string()),
         ("access", uuid::Uuid::new_v4().to_string()),
         ("session", uuid::Uuid::new_v4().to_string()),
+        ("notice", text(&notice, "id")),
+        ("task", text(task, "id")),
         ("person", suite.circulator.person.to_string()),
         ("position", parcel["position"].to_string()),
     ])
@@ -125,6 +135,31 @@ async fn nothing_of_another_facility_can_be_changed() {
             "POST",
             format!("/v1/holds/{}/lift", id("hold")),
             reason.clone(),
+        ),
+        (
+            "POST",
+            format!("/v1/notices/{}/confirm", id("notice")),
+            json!({"criteria": [{"product_ids": [id("product")]}], "settles_unread": true}),
+        ),
+        (
+            "POST",
+            format!("/v1/notices/{}/end", id("notice")),
+            json!({"end": "withdrawn", "reason": "From elsewhere"}),
+        ),
+        (
+            "POST",
+            format!("/v1/notices/{}/clear", id("notice")),
+            json!({"lot_id": id("lot"), "reason": "From elsewhere"}),
+        ),
+        (
+            "PUT",
+            format!("/v1/notice-tasks/{}", id("task")),
+            json!({"due_at": "2026-03-10T14:00:00Z", "state": "done"}),
+        ),
+        (
+            "POST",
+            format!("/v1/notices/{}/counts", id("notice")),
+            json!({"lot_id": id("lot"), "quarantined": 0, "left_in_place": 0}),
         ),
         ("POST", format!("/v1/cases/{case}/start"), json!({})),
         ("POST", format!("/v1/cases/{case}/complete"), json!({})),

@@ -41,7 +41,10 @@ async fn hostile_texts_are_kept_as_they_came() {
         let place = json!({"name": hostile, "kind": "shelf"});
         let place = all.post("/v1/locations", &place).await.expect(201);
         assert_eq!(place["name"], *hostile);
-        let station = all.post("/v1/stations", &json!({"name": hostile})).await.expect(201);
+        let station = all
+            .post("/v1/stations", &json!({"name": hostile}))
+            .await
+            .expect(201);
         assert_eq!(station["name"], *hostile);
         let person = json!({
             "login": format!("p{number}"), "name": hostile, "roles": ["circulator"],
@@ -52,18 +55,29 @@ async fn hostile_texts_are_kept_as_they_came() {
         let product = suite
             .product(json!({"name": hostile, "maker": hostile, "model": hostile}))
             .await;
-        let shown = all.get(&format!("/v1/products/{}", product.id)).await.expect(200);
+        let shown = all
+            .get(&format!("/v1/products/{}", product.id))
+            .await
+            .expect(200);
         assert_eq!(shown["name"], *hostile);
         let mut opened = suite.case_body(hostile, hostile);
         opened["procedure"] = json!(hostile);
         opened["patient"]["record_number"] = json!(format!("MRN-{number}"));
         let case = text(&all.post("/v1/cases", &opened).await.expect(201), "id");
-        let patient = all.get(&format!("/v1/cases/{case}/patient")).await.expect(200);
+        let patient = all
+            .get(&format!("/v1/cases/{case}/patient"))
+            .await
+            .expect(200);
         assert_eq!(patient["name"], *hostile);
         let scans = format!("/v1/cases/{case}/scans");
-        let scan = all.post(&scans, &json!({"text": hostile})).await.expect(201);
+        let scan = all
+            .post(&scans, &json!({"text": hostile}))
+            .await
+            .expect(201);
         let strike = format!("{scans}/{}/strike", text(&scan, "id"));
-        all.post(&strike, &json!({"reason": hostile})).await.expect(200);
+        all.post(&strike, &json!({"reason": hostile}))
+            .await
+            .expect(200);
         let hold = json!({"scope": "product", "target_id": cannula.id, "reason": hostile});
         let hold = all.post("/v1/holds", &hold).await.expect(201);
         assert_eq!(hold["reason"], *hostile);
@@ -71,7 +85,12 @@ async fn hostile_texts_are_kept_as_they_came() {
         let path = format!("/v1/cases/{case}/emergency-access");
         all.post(&path, &emergency).await.expect(201);
     }
-    let people = suite.service.site.database.column("SELECT count(*) FROM people").await;
+    let people = suite
+        .service
+        .site
+        .database
+        .column("SELECT count(*) FROM people")
+        .await;
     let people: usize = people[0].parse().expect("a number");
     assert!(people >= HOSTILE.len(), "people are missing");
     // The chain still fits: the texts stand in its entries as canonical JSON.
@@ -96,7 +115,12 @@ async fn hostile_parameters_are_refused_or_find_nothing() {
             let path = operation.filled(|_| encoded.clone());
             for query in ["cursor", "limit", "lot", "identifier", "actor", "status"] {
                 let reply = all.get(&format!("{path}?{query}={encoded}")).await;
-                assert!(reply.status < 500, "{} {query}={hostile}: {}", operation.id, reply.text());
+                assert!(
+                    reply.status < 500,
+                    "{} {query}={hostile}: {}",
+                    operation.id,
+                    reply.text()
+                );
                 let kind = reply.header("content-type").unwrap_or_default().to_owned();
                 assert!(!kind.starts_with("text/html"), "{}: {kind}", operation.id);
             }
@@ -118,7 +142,11 @@ async fn addresses_that_climb_or_are_endless_reach_nothing() {
         format!("/v1/cases/{long}"),
     ] {
         let reply = all.get(&path).await;
-        assert!((400..500).contains(&reply.status), "{path}: {}", reply.status);
+        assert!(
+            (400..500).contains(&reply.status),
+            "{path}: {}",
+            reply.status
+        );
         assert!(!reply.text().contains("root:"), "{path}");
     }
 }
@@ -135,11 +163,21 @@ async fn sizes_beyond_what_a_field_takes_are_refused_by_name() {
         ("/v1/stations", json!({"name": long(101)})),
         ("/v1/locations", json!({"name": long(101), "kind": "shelf"})),
         (scans.as_str(), json!({"text": long(4_097)})),
-        ("/v1/people", json!({"login": "m.okafor", "name": long(201), "roles": many, "password": long(257)})),
+        (
+            "/v1/people",
+            json!({"login": "m.okafor", "name": long(201), "roles": many, "password": long(257)}),
+        ),
     ];
     for (path, body) in tries {
         let reply = all.post(path, &body).await;
-        assert!(matches!(reply.status, 400 | 413), "{path}: {}", reply.status);
-        assert!(reply.body.len() < 4_096, "{path} answers with what it was sent");
+        assert!(
+            matches!(reply.status, 400 | 413),
+            "{path}: {}",
+            reply.status
+        );
+        assert!(
+            reply.body.len() < 4_096,
+            "{path} answers with what it was sent"
+        );
     }
 }

@@ -15,6 +15,7 @@ mod cases;
 mod catalogue;
 mod holds;
 mod ledger;
+mod notices;
 mod pages;
 mod readings;
 mod service;

@@ -59,6 +59,7 @@ impl Modify for Bearer {
         (name = "stock", description = "Places, receipts, lots and stock."),
         (name = "cases", description = "Cases, scans, uses."),
         (name = "holds", description = "Bars on products, lots and pieces."),
+        (name = "notices", description = "Recall notices, and what they hit."),
         (name = "where-used", description = "From a lot to patients and places."),
         (name = "ledger", description = "The audit trail and parcels of it."),
         (name = "service", description = "Health, metrics and this description."),

@@ -9,6 +9,7 @@ mod pdf;
 mod png;
 mod station;
 mod svg;
+mod text;
 
 pub use drawing::Drawing;
 pub use label::{Label, Symbol, Unprintable, code_128_symbol};
@@ -16,3 +17,4 @@ pub use pdf::{Paper, sheet};
 pub use png::png;
 pub use station::{station_symbols, station_test_page};
 pub use svg::svg;
+pub use text::text;

@@ -8,5 +8,5 @@ mod judge;
 pub use dock::{DockFacts, PieceFacts, judge_at_dock};
 pub use finding::{Finding, Rule, Severity};
 pub use judge::{
-    ClaimFacts, Cleared, Facts, HoldFacts, Judgement, LabelFacts, ProductFacts, judge,
+    ClaimFacts, Cleared, Facts, HoldFacts, Judgement, LabelFacts, NoticeFacts, ProductFacts, judge,
 };

@@ -5,6 +5,7 @@ mod cluster;
 mod compute;
 mod demo;
 mod facility;
+mod files;
 mod keys;
 mod labels;
 mod ledger;
@@ -50,7 +51,7 @@ pub enum Command {
     Ledger(ledger::Args),
     /// Load the demonstration facility, and play a day there
     Demo(demo::Args),
-    /// Read what recall notices name
+    /// Read what recall notices name, and take in recall records
     Notices(notices::Args),
     /// Read labels from standard input, one a line
     Read(read::Args),
@@ -86,7 +87,7 @@ impl Command {
             Self::Keys(args) => keys::run(args, &settings()?),
             Self::Ledger(args) => ledger::run(args, &settings()?),
             Self::Demo(args) => demo::run(args, &settings()?),
-            Self::Notices(args) => notices::run(args),
+            Self::Notices(args) => notices::run(args, || Ok(settings()?)),
             Self::Read(args) => read::run(args),
             Self::Compute(args) => compute::run(args),
             Self::Labels(args) => labels::run(args),

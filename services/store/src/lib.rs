@@ -9,6 +9,7 @@ pub mod holds;
 pub mod ledger;
 pub mod master_key;
 pub mod migrations;
+pub mod notices;
 pub mod recorder;
 pub mod sealing;
 pub mod stock;

@@ -11,7 +11,9 @@ mod uses_of;
 
 pub use elsewhere::{OnHand, ReceiptLine, Stopped};
 pub use question::NotAnIdentifier;
+pub(crate) use show_where_used::listed;
 pub use show_where_used::{ShowWhereUsed, WhereUsed};
+pub(crate) use uses_of::find_uses;
 pub use uses_of::{ItemUsed, LotFound, ProductFound, UnitFound, UsesFound, uses_of};
 
 use lotwarden_domain::label::ProductCode;

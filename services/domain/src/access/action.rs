@@ -207,6 +207,48 @@ actions! {
     LiftHold = "lift_hold": [Materials, Compliance],
     /// Answers which cases, patients and places an item reached; each answer is a ledger entry.
     ShowWhereUsed = "show_where_used": [Practitioner, Materials, Compliance, Inspector],
+    /// Takes in a recall notice.
+    AddNotice = "add_notice": [Materials, Compliance, Integration],
+    /// Lists recall notices.
+    ListNotices = "list_notices": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Shows a recall notice with what was read of it.
+    ShowNotice = "show_notice": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Confirms what a recall notice names: from then on it stops what it names.
+    ConfirmNotice = "confirm_notice": [Materials, Compliance],
+    /// Answers which cases, patients and places a recall notice hits; each answer is a ledger entry.
+    ListMatches = "list_matches": [Practitioner, Materials, Compliance, Inspector],
+    /// Clears a lot or piece that a recall notice hits only as possible.
+    ClearMatch = "clear_match": [Materials, Compliance],
+    /// Puts a recall notice's end on record: withdrawn or terminated.
+    EndNotice = "end_notice": [Materials, Compliance],
+    /// Lists the tasks of recall notices.
+    ListNoticeTasks = "list_notice_tasks": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Changes the owner, due time or state of a task.
+    ChangeNoticeTask = "change_notice_task": [Practitioner, Materials, Compliance],
+    /// Shows the work on a recall notice, without patient identity.
+    ShowWork = "show_work": [Practitioner, Materials, Compliance, Inspector],
+    /// Puts on record what was counted of a recalled lot.
+    CountStock = "count_stock": [Materials, Compliance],
+    /// Puts on record that recalled items were sent back or destroyed.
+    RecordDisposal = "record_disposal": [Materials, Compliance],
+    /// Signs why the numbers of a recalled lot do not close.
+    ExplainDifference = "explain_difference": [Materials, Compliance],
+    /// Decides for a patient whom recalled items reached.
+    ReviewPatient = "review_patient": [Practitioner],
+    /// Puts on record an attempt to tell a patient.
+    RecordOutreach = "record_outreach": [Circulator, Practitioner, Compliance],
+    /// Draws patients for an effectiveness check.
+    CheckEffectiveness = "check_effectiveness": [Compliance],
+    /// Puts the result of an effectiveness check on record.
+    RecordCheck = "record_check": [Compliance],
+    /// Puts the answer to the firm on record.
+    AnswerNotice = "answer_notice": [Materials, Compliance],
+    /// Gives the newest answer to the firm.
+    ShowAnswer = "show_answer": [Materials, Compliance, Inspector],
+    /// Rehearses a recall of a lot drawn at random.
+    MockRecall = "mock_recall": [Materials, Compliance],
+    /// Signs the closing of a recall notice.
+    CloseNotice = "close_notice": [Practitioner, Materials, Compliance],
     /// Lists ledger entries.
     ListEntries = "list_entries": [Compliance, Inspector],
     /// Shows the ledger's head.

@@ -11,12 +11,14 @@ use super::scan::{ScanOutcome, ScanRefusal, UsePlaced};
 use super::world::{ClaimRow, LotRow, ProductRow, UnitRow, World};
 use crate::facilities::Facility;
 use crate::moment::new_id;
+use crate::notices::watch::{self, Watched};
 use crate::sealing::Key;
 use jiff::{SignedDuration, Timestamp};
 use lotwarden_domain::cases::{Disposition, HoldScope, Verdict};
 use lotwarden_domain::label::{Label, UnreadLabel};
+use lotwarden_domain::notices::MatchClass;
 use lotwarden_domain::rules::{
-    ClaimFacts, Facts, HoldFacts, Judgement, LabelFacts, ProductFacts, judge,
+    ClaimFacts, Facts, HoldFacts, Judgement, LabelFacts, NoticeFacts, ProductFacts, judge,
 };
 use lotwarden_ledger::Head;
 use uuid::Uuid;
@@ -149,6 +151,11 @@ impl Batch<'_> {
         let holds: Vec<HoldFacts<'_>> = product
             .map(|product| holds(product, item, label, lot))
             .unwrap_or_default();
+        let hit = self.notices(product, item, label);
+        let notices: Vec<NoticeFacts<'_>> = hit
+            .iter()
+            .map(|(notice, class)| notice.facts(*class))
+            .collect();
         let code = label.code.as_ref().map(ToString::to_string);
         let policy = self.world.policy.unwrap_or_default();
         let facts = Facts {
@@ -175,6 +182,7 @@ impl Batch<'_> {
                 .and_then(|id| self.world.lots.get(&id)?.number.as_deref()),
             lot_expires_on: lot.and_then(|lot| lot.expires_on),
             holds: &holds,
+            notices: &notices,
             claim: item.claim.map(|claim| ClaimFacts {
                 same_case: claim.case == outcome.case,
                 on: self.facility.day(claim.at),
@@ -206,6 +214,34 @@ impl Batch<'_> {
             drawn_from: item.drawn_from,
         });
         Ok(item)
+    }
+
+    /// The notices that hit an item, through its product or through what its label says.
+    fn notices<'a>(
+        &'a self,
+        product: Option<&'a ProductRow>,
+        item: Item,
+        label: &Label,
+    ) -> Vec<(&'a Watched, MatchClass)> {
+        let of_product = product.into_iter().flat_map(|product| &product.notices);
+        let of_codes = label
+            .codes()
+            .filter_map(|code| self.world.noticed.get(code));
+        let ids = [item.lot, item.other_lot];
+        let lots = ids.into_iter().flatten().filter_map(|id| {
+            let lot = self.world.lots.get(&id)?;
+            Some(watch::ItemLot {
+                id,
+                number: lot.number.as_deref(),
+                expires_on: [label.expires_on, lot.expires_on],
+            })
+        });
+        let asked = watch::Item {
+            lots: lots.collect(),
+            unit: item.unit,
+            serial: label.serial.as_deref(),
+        };
+        watch::hits(of_product.chain(of_codes.flatten()), &asked)
     }
 }
 

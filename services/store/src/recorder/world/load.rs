@@ -6,6 +6,7 @@
 use super::{CaseFacts, ClaimRow, HoldRow, LotRow, ProductRow, UnitRow, World};
 use crate::access::{change_policy, stations};
 use crate::facilities::Facility;
+use crate::notices::watch;
 use crate::recorder::job::{BoxedScan, Failure};
 use crate::recorder::statement::statement;
 use diesel::sql_types::{
@@ -184,6 +185,9 @@ async fn codes(
     }
     .load(connection)
     .await?;
+    world
+        .noticed
+        .extend(watch::of_codes(connection, facility, &missing).await?);
     let mut fresh = Vec::new();
     let mut found: HashMap<(String, String), Uuid> = HashMap::new();
     for (agency, code, product, name, catalogued, use_class, lot, serial, expiry) in rows {
@@ -200,6 +204,7 @@ async fn codes(
             use_class,
             carries,
             holds: Vec::new(),
+            notices: Vec::new(),
         };
         world.products.insert(product, row);
         fresh.push(product);
@@ -211,6 +216,11 @@ async fn codes(
         world.codes.insert(code, product);
     }
     type Hold = (Uuid, String, Option<Uuid>, Option<Uuid>, String);
+    for (product, notices) in watch::of_products(connection, facility, fresh.clone()).await? {
+        if let Some(product) = world.products.get_mut(&product) {
+            product.notices = notices;
+        }
+    }
     let rows: Vec<Hold> = Holds { products: fresh }.load(connection).await?;
     for (product, scope, lot, unit, reason) in rows {
         let scope = scope.parse().map_err(|_| Failure::Unfit)?;
