@@ -8,6 +8,7 @@ mod elsewhere;
 mod emergency;
 mod held;
 mod holds;
+mod injection;
 mod keys;
 mod labels_out;
 mod ledger;

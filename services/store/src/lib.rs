@@ -7,6 +7,7 @@ pub mod database;
 pub mod facilities;
 pub mod holds;
 pub mod ledger;
+pub mod master_key;
 pub mod migrations;
 pub mod notices;
 pub mod recorder;
