@@ -4,6 +4,7 @@ mod access;
 mod bodies;
 mod cases;
 mod catalogue;
+mod cylinders;
 mod elsewhere;
 mod holds;
 mod keys;

@@ -24,6 +24,7 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
     let case = suite.case().await;
     let scan = suite.scan(&case, &cannula.of_lot("A")).await;
     let hold = suite.hold("product", &cannula.id).await;
+    let cylinder = crate::harness::record::cylinder(suite).await;
     let parcel = own
         .post("/v1/ledger/parcels", &json!({"reason": "A test"}))
         .await
@@ -36,6 +37,7 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
         ("case", case),
         ("scan", text(&scan, "id")),
         ("hold", text(&hold, "id")),
+        ("cylinder", cylinder.id),
         ("person", suite.circulator.person.to_string()),
         ("position", parcel["position"].to_string()),
     ])

@@ -18,6 +18,8 @@ const APPEND_ONLY: &[&str] = &[
     "receipts",
     "receipt_lines",
     "parcels",
+    "gauge_readings",
+    "gas_uses",
 ];
 
 async fn refused(client: &Client, statement: &str) {

@@ -36,6 +36,7 @@ pub async fn one_of_everything(service: Service) -> Suite {
     suite.strike(&case, &text(&second, "id")).await;
     suite.scan_text(&case, "EXAMPLE*ROBIN*19840229").await;
     suite.hold("product", &handpiece.id).await;
+    super::record::on_case(&suite, &case).await;
     suite.advance(&case, "start").await;
     suite.advance(&case, "complete").await;
     let shown = suite.show(&case).await;

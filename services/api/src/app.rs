@@ -3,6 +3,7 @@
 use crate::access::throttle::Throttle;
 use crate::access::tokens::Tokens;
 use crate::problem::ApiError;
+use jiff::civil::Date;
 use lotwarden_store::{Database, Reading, Recorder};
 use metrics_exporter_prometheus::PrometheusHandle;
 use std::sync::Arc;
@@ -31,6 +32,15 @@ impl App {
     #[must_use]
     pub fn database(&self) -> &Database {
         self.recorder.database()
+    }
+
+    /// The civil day at a facility.
+    ///
+    /// # Errors
+    /// As [`Self::reading`].
+    pub async fn today(&self, facility: Uuid) -> Result<Date, ApiError> {
+        let facility = self.recorder.facility(facility).await?;
+        Ok(facility.day(self.recorder.clock().now()))
     }
 
     /// A connection for reads in the caller's facility.

@@ -1,5 +1,6 @@
 //! Cases: opening, scanning, striking, dispositions, signing, and the patient.
 
+mod add_to;
 mod cancel_case;
 mod complete_case;
 mod list_cases;

@@ -13,6 +13,7 @@ pub mod where_used;
 
 mod cases;
 mod catalogue;
+mod cylinders;
 mod holds;
 mod ledger;
 mod readings;

@@ -55,6 +55,7 @@ impl Modify for Bearer {
         (name = "stock", description = "Places, receipts, lots and stock."),
         (name = "cases", description = "Cases, scans, uses."),
         (name = "holds", description = "Bars on products, lots and pieces."),
+        (name = "cylinders", description = "Gas cylinders, their gauges, and gas on cases."),
         (name = "where-used", description = "From a lot to patients and places."),
         (name = "ledger", description = "The audit trail and parcels of it."),
         (name = "service", description = "Health, metrics and this description."),

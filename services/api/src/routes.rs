@@ -9,6 +9,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     crate::stock::routes(config);
     crate::cases::routes(config);
     crate::holds::routes(config);
+    crate::cylinders::routes(config);
     crate::where_used::routes(config);
     crate::ledger::routes(config);
     crate::readings::routes(config);

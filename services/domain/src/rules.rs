@@ -1,10 +1,12 @@
 //! The rules of a scan: facts in, every finding out, and the proof that an item may go on a case.
 
 mod checks;
+mod cylinder;
 mod dock;
 mod finding;
 mod judge;
 
+pub use cylinder::cylinder_findings;
 pub use dock::{DockFacts, PieceFacts, judge_at_dock};
 pub use finding::{Finding, Rule, Severity};
 pub use judge::{

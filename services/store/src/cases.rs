@@ -1,5 +1,6 @@
 //! Cases: one procedure on one patient, with its scans, uses, strikes and signatures.
 
+mod add_to;
 mod cancel_case;
 mod change_status;
 mod complete_case;
@@ -18,6 +19,7 @@ mod standing;
 mod start_case;
 mod strike_scan;
 
+pub use add_to::NotOpen;
 pub use cancel_case::CancelCase;
 pub use change_status::ChangeStatusRefusal;
 pub use complete_case::CompleteCase;
@@ -33,6 +35,7 @@ pub use sign_case::{SignCase, SignCaseRefusal, Signed};
 pub use start_case::StartCase;
 pub use strike_scan::{StrikeScan, StrikeScanRefusal};
 
+pub(crate) use add_to::add_to;
 pub(crate) use patient::open as open_patient;
 
 use crate::database::StoreError;

@@ -3,6 +3,7 @@
 pub mod access;
 pub mod cases;
 pub mod catalogue;
+pub mod cylinders;
 pub mod database;
 pub mod facilities;
 pub mod holds;

@@ -380,11 +380,66 @@ diesel::table! {
     }
 }
 
+diesel::table! {
+    cylinders (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        product_id -> Uuid,
+        lot_id -> Uuid,
+        unit_id -> Nullable<Uuid>,
+        gas -> Text,
+        name_read_back -> Nullable<Text>,
+        filled_on -> Date,
+        water_volume_litre -> Numeric,
+        service_psi -> Numeric,
+        plus_mark -> Bool,
+        retest_month -> Date,
+        star_mark -> Bool,
+        gauge_accuracy_percent -> Numeric,
+        gauge_full_scale_psi -> Numeric,
+        reserve_psi -> Numeric,
+        expected_litre -> Nullable<Numeric>,
+        opened_at -> Nullable<Timestamptz>,
+        version -> Integer,
+        created_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    gas_uses (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        cylinder_id -> Uuid,
+        case_id -> Uuid,
+        zone -> Text,
+        litre_per_minute -> Numeric,
+        minutes -> Numeric,
+        actor -> Text,
+        at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    gauge_readings (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        cylinder_id -> Uuid,
+        gauge_psi -> Numeric,
+        celsius -> Numeric,
+        litre_per_minute -> Nullable<Numeric>,
+        actor -> Text,
+        at -> Timestamptz,
+    }
+}
+
 diesel::allow_tables_to_appear_in_same_query!(
     answers,
     cases,
+    cylinders,
     disclosures,
     facilities,
+    gas_uses,
+    gauge_readings,
     holds,
     ledger_entries,
     ledger_heads,

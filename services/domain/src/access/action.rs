@@ -139,6 +139,16 @@ actions! {
     ShowHold = "show_hold": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
     /// Lifts a hold.
     LiftHold = "lift_hold": [Materials, Compliance],
+    /// Puts a fill of a gas cylinder on record.
+    AddCylinder = "add_cylinder": [Materials],
+    /// Lists gas cylinders.
+    ListCylinders = "list_cylinders": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Shows a gas cylinder.
+    ShowCylinder = "show_cylinder": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Records what a cylinder's gauge shows.
+    RecordGauge = "record_gauge": [Circulator, Practitioner, Materials],
+    /// Records gas by flow and time on a case.
+    RecordGasUse = "record_gas_use": [Circulator, Practitioner],
     /// Answers which cases, patients and places an item reached; each answer is a ledger entry.
     ShowWhereUsed = "show_where_used": [Practitioner, Materials, Compliance, Inspector],
     /// Lists ledger entries.

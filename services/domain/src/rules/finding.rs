@@ -42,6 +42,12 @@ words! {
         SeparatorSuspect = "separator_suspect",
         /// The label gives a month without a day.
         DayNotOnLabel = "day_not_on_label",
+        /// What is left in a gas cylinder may not last for the case, or cannot be computed.
+        CylinderLow = "cylinder_low",
+        /// The retest mark of a cylinder has run out.
+        RetestDue = "retest_due",
+        /// Nobody read the name on a cylinder's label back.
+        LabelNotReadBack = "label_not_read_back",
         /// The same characters are on this case already.
         SameScanAgain = "same_scan_again",
     }
@@ -62,6 +68,9 @@ impl Rule {
             | Self::WrongCheckDigitButKnown
             | Self::SeparatorSuspect
             | Self::DayNotOnLabel
+            | Self::CylinderLow
+            | Self::RetestDue
+            | Self::LabelNotReadBack
             | Self::SameScanAgain => Severity::Look,
         }
     }
@@ -97,6 +106,18 @@ impl Rule {
             Self::SeparatorSuspect => "GS1 General Specifications, 7.8 (FNC1 as separator)",
             Self::DayNotOnLabel => {
                 "GS1 General Specifications, 3.4 (day 00 is the last day of the month)"
+            }
+            Self::CylinderLow => {
+                "The gauge with its accuracy, the virial equation of helium (coefficients fitted to \
+                 CoolProp 8.0.0), and the site's expected use; that the low end of the band decides: \
+                 common practice, no source"
+            }
+            Self::RetestDue => {
+                "49 CFR 180.209(a) (retest interval); 180.209(b) (star) and 180.205(c) (filled before \
+                 its due date), from memory"
+            }
+            Self::LabelNotReadBack => {
+                "CGA C-9: the label identifies the contents, the outlet is second, colour only an aid"
             }
             Self::SameScanAgain => "Common practice, no source",
         }

@@ -5,6 +5,7 @@ mod load;
 
 pub(crate) use load::load;
 
+use crate::cylinders::Cylinder;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use lotwarden_domain::cases::{CaseStatus, HoldScope};
@@ -61,6 +62,8 @@ pub(crate) struct ProductRow {
     pub(crate) use_class: UseClass,
     pub(crate) carries: LabelCarries,
     pub(crate) holds: Vec<HoldRow>,
+    /// The fills of a gas, oldest first.
+    pub(crate) cylinders: Vec<Cylinder>,
 }
 
 /// A hold in force.

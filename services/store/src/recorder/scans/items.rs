@@ -71,6 +71,7 @@ impl Batch<'_> {
             use_class: UseClass::SingleUse,
             carries: LabelCarries::default(),
             holds: Vec::new(),
+            cylinders: Vec::new(),
         };
         self.world.products.insert(id, row);
         Ok(id)

@@ -5,6 +5,7 @@
 
 use super::{CaseFacts, ClaimRow, HoldRow, LotRow, ProductRow, UnitRow, World};
 use crate::access::change_policy;
+use crate::cylinders::{self, Asked};
 use crate::recorder::job::{BoxedScan, Failure};
 use crate::recorder::statement::statement;
 use crate::schema::stations;
@@ -190,6 +191,7 @@ async fn codes(
             use_class,
             carries,
             holds: Vec::new(),
+            cylinders: Vec::new(),
         };
         world.products.insert(product, row);
         fresh.push(product);
@@ -199,6 +201,11 @@ async fn codes(
             .get(&(code.agency.to_owned(), code.code.clone()))
             .copied();
         world.codes.insert(code, product);
+    }
+    for cylinder in cylinders::of(connection, Asked::OfProducts(&fresh)).await? {
+        if let Some(product) = world.products.get_mut(&cylinder.product) {
+            product.cylinders.push(cylinder);
+        }
     }
     type Hold = (Uuid, String, Option<Uuid>, Option<Uuid>, String);
     let rows: Vec<Hold> = Holds { products: fresh }.load(connection).await?;
