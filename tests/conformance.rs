@@ -2,6 +2,7 @@
 
 pub mod chain;
 
+mod homeless;
 mod parcels;
 mod privacy;
 mod rewritten;

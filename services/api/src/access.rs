@@ -7,6 +7,7 @@ pub mod tokens;
 mod add_person;
 mod add_station;
 mod allowed;
+mod browser;
 mod change_person;
 mod change_policy;
 mod check_station;

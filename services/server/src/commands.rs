@@ -22,7 +22,7 @@ mod where_used;
 use std::io::{self, Write};
 use std::process::ExitCode;
 
-use crate::settings::Settings;
+use crate::settings::{Environment, Flags, Settings};
 
 /// What the person asked for.
 #[derive(clap::Subcommand)]
@@ -64,29 +64,31 @@ pub enum Command {
 }
 
 impl Command {
-    /// Does it.
+    /// Does it; only the commands of a service or its data directory resolve settings, so that
+    /// the others work for an account without a home.
     ///
     /// # Errors
     /// Whatever kept the command from being done, with its causes.
-    pub fn run(self, settings: &Settings) -> anyhow::Result<ExitCode> {
+    pub fn run(self, flags: &Flags, environment: Environment<'_>) -> anyhow::Result<ExitCode> {
+        let settings = || Settings::resolve(flags, environment);
         match self {
-            Self::Serve(args) => serve::run(args, settings),
-            Self::Stop(args) => stop::run(args, settings),
-            Self::Status(args) => status::run(args, settings),
-            Self::Migrate(args) => migrate::run(args, settings),
-            Self::Facility(args) => facility::run(args, settings),
-            Self::People(args) => people::run(args, settings),
-            Self::Catalogue(args) => catalogue::run(args, settings),
-            Self::WhereUsed(args) => where_used::run(args, settings),
-            Self::Ledger(args) => ledger::run(args, settings),
-            Self::Demo(args) => demo::run(args, settings),
-            Self::Notices(args) => notices::run(args, settings),
-            Self::Read(args) => read::run(args, settings),
-            Self::Compute(args) => compute::run(args, settings),
-            Self::Labels(args) => labels::run(args, settings),
-            Self::Station(args) => station::run(args, settings),
-            Self::Settings(args) => settings::run(args, settings),
-            Self::Cluster(args) => cluster::run(args, settings),
+            Self::Serve(args) => serve::run(args, &settings()?),
+            Self::Stop(args) => stop::run(args, &settings()?),
+            Self::Status(args) => status::run(args, &settings()?),
+            Self::Migrate(args) => migrate::run(args, &settings()?),
+            Self::Facility(args) => facility::run(args, &settings()?),
+            Self::People(args) => people::run(args, &settings()?),
+            Self::Catalogue(args) => catalogue::run(args, &settings()?),
+            Self::WhereUsed(args) => where_used::run(args, &settings()?),
+            Self::Ledger(args) => ledger::run(args, &settings()?),
+            Self::Demo(args) => demo::run(args, &settings()?),
+            Self::Notices(args) => notices::run(args),
+            Self::Read(args) => read::run(args),
+            Self::Compute(args) => compute::run(args),
+            Self::Labels(args) => labels::run(args),
+            Self::Station(args) => station::run(args),
+            Self::Settings(args) => settings::run(args, flags, environment),
+            Self::Cluster(args) => cluster::run(args, &settings()?),
         }
     }
 }

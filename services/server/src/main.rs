@@ -9,7 +9,7 @@ use std::process::ExitCode;
 use clap::Parser;
 
 use commands::Command;
-use settings::{Flags, Settings};
+use settings::Flags;
 
 /// Records what is used on patients in procedure rooms, and what becomes of it.
 ///
@@ -26,10 +26,7 @@ struct CommandLine {
 fn main() -> ExitCode {
     let CommandLine { flags, command } = CommandLine::parse();
     let environment = |name: &str| std::env::var(name).ok();
-    let done = Settings::resolve(&flags, &environment)
-        .map_err(anyhow::Error::from)
-        .and_then(|settings| command.run(&settings));
-    done.unwrap_or_else(|error| {
+    command.run(&flags, &environment).unwrap_or_else(|error| {
         // One line: what failed, then why, from the outside in.
         eprintln!("lotwarden: {error:#}");
         ExitCode::FAILURE

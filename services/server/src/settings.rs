@@ -18,7 +18,7 @@ pub use declared::{Fallback, Key};
 pub use flags::Flags;
 pub use master_key::MasterKey;
 pub use secret_url::SecretUrl;
-pub use sources::{Environment, Found, Origin};
+pub use sources::{Environment, Found, Origin, Sources};
 use tracing_subscriber::EnvFilter;
 
 /// Why the settings cannot be used; no variant repeats a value that may be secret.
@@ -114,10 +114,6 @@ pub struct Settings {
     pub log: String,
     /// Log format.
     pub log_format: LogFormat,
-    /// Each setting's text and origin, in declared order; secrets unmasked.
-    pub found: Vec<Found>,
-    /// The settings file, whether or not it exists.
-    pub file: PathBuf,
 }
 
 impl Settings {
@@ -126,10 +122,19 @@ impl Settings {
     /// # Errors
     /// A source cannot be read or a value does not have its form.
     pub fn resolve(flags: &Flags, environment: Environment<'_>) -> Result<Self, SettingsError> {
-        let sources::Sources { found, file } = sources::Sources::find(flags, environment)?;
-        let values = Values(&found);
-        let settings = Self {
-            data_dir: values.path(Key::DataDir)?,
+        Self::check(&Sources::find(flags, environment)?)
+    }
+
+    /// Checks every setting that was found, those of the data directory last.
+    ///
+    /// # Errors
+    /// A value does not have its form; [`SettingsError::NoHome`] only where nothing else is wrong.
+    pub fn check(sources: &Sources) -> Result<Self, SettingsError> {
+        let values = Values(&sources.found);
+        if values.text(Key::OwnerUrl).is_some() && values.text(Key::DatabaseUrl).is_none() {
+            return Err(SettingsError::OwnerAlone);
+        }
+        Ok(Self {
             listen: values.one(
                 Key::Listen,
                 "an address and port such as 127.0.0.1:8480",
@@ -138,7 +143,6 @@ impl Settings {
             database_url: values.connection(Key::DatabaseUrl)?,
             owner_url: values.connection(Key::OwnerUrl)?,
             database_connections: values.count(Key::DatabaseConnections)?,
-            master_key_file: values.path(Key::MasterKeyFile)?,
             pg_bin: values.text(Key::PgBin).map(PathBuf::from),
             workers: values.count(Key::Workers)?,
             requests_per_minute: values.count(Key::RequestsPerMinute)?,
@@ -150,13 +154,12 @@ impl Settings {
                 "json" => Some(LogFormat::Json),
                 _ => None,
             })?,
-            file,
-            found: Vec::new(),
-        };
-        if settings.owner_url.is_some() && settings.database_url.is_none() {
-            return Err(SettingsError::OwnerAlone);
-        }
-        Ok(Self { found, ..settings })
+            data_dir: match values.text(Key::DataDir) {
+                Some(_) => values.path(Key::DataDir)?,
+                None => return Err(SettingsError::NoHome),
+            },
+            master_key_file: values.path(Key::MasterKeyFile)?,
+        })
     }
 }
 

@@ -1,5 +1,6 @@
 //! The first argument of every handler: who asks, and the grant that asking is allowed.
 
+use super::browser;
 use super::tokens::TokenError;
 use crate::app::App;
 use crate::problem::{ApiError, catalogue};
@@ -34,7 +35,7 @@ fn allowed<A: Permission>(request: &HttpRequest) -> Result<Allowed<A>, ApiError>
     Ok(Allowed { caller, grant })
 }
 
-/// Reads the caller from the bearer token (RFC 6750, 2.1).
+/// Reads the caller from the bearer token (RFC 6750, 2.1) or, without one, from a browser's cookie.
 fn caller(request: &HttpRequest) -> Result<Caller, ApiError> {
     let header = request
         .headers()
@@ -42,15 +43,18 @@ fn caller(request: &HttpRequest) -> Result<Caller, ApiError> {
         .and_then(|header| header.to_str().ok());
     let token = header.and_then(|header| {
         let (scheme, token) = header.split_once(' ')?;
-        scheme.eq_ignore_ascii_case("bearer").then(|| token.trim())
+        scheme
+            .eq_ignore_ascii_case("bearer")
+            .then(|| token.trim().to_owned())
     });
+    let token = token.or_else(|| browser::access_token(request));
     let app = request.app_data::<Data<App>>();
     let (Some(token), Some(app)) = (token, app) else {
         return Err(ApiError::new(&catalogue::NOT_SIGNED_IN));
     };
     let caller = app
         .tokens
-        .caller(token, app.recorder.clock().now())
+        .caller(&token, app.recorder.clock().now())
         .map_err(|error| {
             let detail = match error {
                 TokenError::Expired => "The access token is over.",

@@ -1,5 +1,6 @@
 //! `POST /v1/sessions/refresh`
 
+use super::browser;
 use super::sessions::{NewSession, address, facility_of, hand_out, new_refresh_token, taken};
 use crate::app::App;
 use crate::http::body::{Body, Checked, Fields};
@@ -17,14 +18,15 @@ use zeroize::Zeroizing;
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct RefreshBody {
-    /// The refresh token that came last.
-    #[schema(value_type = String, min_length = 1, max_length = 200)]
-    refresh_token: Zeroizing<String>,
+    /// The refresh token that came last; a browser leaves it out and sends its cookie.
+    #[schema(value_type = Option<String>, min_length = 1, max_length = 200)]
+    refresh_token: Option<Zeroizing<String>>,
 }
 
 impl Checked for RefreshBody {
     fn check(&self, errors: &mut Fields) {
-        let fits = (1..=200).contains(&self.refresh_token.len());
+        let token = self.refresh_token.as_ref();
+        let fits = token.is_none_or(|token| (1..=200).contains(&token.len()));
         errors.require(fits, "/refresh_token", "must be 1 to 200 characters");
     }
 }
@@ -52,8 +54,10 @@ pub(super) async fn refresh_session(
     app: Data<App>,
     body: Body<RefreshBody>,
 ) -> Result<HttpResponse, ApiError> {
-    let token = body.0.refresh_token;
     let not_valid = || ApiError::from(RefreshRefusal::NotValid);
+    let browser = body.0.refresh_token.is_none();
+    let cookie = || browser::refresh_token(&request).map(Zeroizing::new);
+    let token = body.0.refresh_token.or_else(cookie).ok_or_else(not_valid)?;
     let facility = facility_of(&token).ok_or_else(not_valid)?;
     app.throttle.address(&address(&request))?;
     let hash = token_hash(&token);
@@ -73,7 +77,7 @@ pub(super) async fn refresh_session(
     match outcome.get() {
         Some(Refreshed::Renewed(session, person)) => {
             let tokens = hand_out(&app, facility, *session, person, next)?;
-            Ok(HttpResponse::Created().json(tokens))
+            Ok(browser::answer(tokens, browser))
         }
         Some(Refreshed::Reused) => {
             tracing::warn!("a refresh token came back after its use; its session was ended");

@@ -1,7 +1,7 @@
 //! Sessions: what is handed out, who am I, and signing out.
 
-use super::Allowed;
 use super::tokens::ACCESS_SECONDS;
+use super::{Allowed, browser};
 use crate::app::App;
 use crate::problem::{ApiError, Refusals, catalogue};
 use actix_web::web::Data;
@@ -31,18 +31,34 @@ pub struct SignedIn {
     facility: Uuid,
 }
 
+/// Who is signed in, and where.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct SessionShown {
+    /// The person.
+    #[serde(flatten)]
+    person: SignedIn,
+    /// The facility's name.
+    facility_name: String,
+    /// The facility's time zone, from the IANA time zone database: decides its days.
+    #[schema(example = "Europe/Lisbon")]
+    time_zone: String,
+}
+
 /// The tokens of a session.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct NewSession {
-    /// Send it as `Authorization: Bearer`.
-    access_token: String,
+    /// Send it as `Authorization: Bearer`. A browser has it in a cookie instead.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) access_token: Option<String>,
     /// `Bearer`.
     token_type: &'static str,
     /// Seconds the access token is good for.
     #[schema(example = 600)]
     expires_in: i64,
-    /// Gets the next pair, once; one that comes back a second time ends the session.
-    refresh_token: String,
+    /// Gets the next pair, once; one that comes back a second time ends the session. A browser has
+    /// it in a cookie instead.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) refresh_token: Option<String>,
     /// Who signed in.
     person: SignedIn,
 }
@@ -68,7 +84,7 @@ pub(super) fn address(request: &HttpRequest) -> String {
 }
 
 /// Opens a session for verified credentials.
-pub(super) async fn open(app: &App, found: &Credentials) -> Result<HttpResponse, ApiError> {
+pub(super) async fn open(app: &App, found: &Credentials) -> Result<NewSession, ApiError> {
     let refresh_token = new_refresh_token(found.facility);
     let operation = SignIn {
         person: found.person.id,
@@ -82,8 +98,7 @@ pub(super) async fn open(app: &App, found: &Credentials) -> Result<HttpResponse,
     let session = session
         .get()
         .ok_or_else(|| ApiError::new(&catalogue::INTERNAL))?;
-    let tokens = hand_out(app, found.facility, *session, &found.person, refresh_token)?;
-    Ok(HttpResponse::Created().json(tokens))
+    hand_out(app, found.facility, *session, &found.person, refresh_token)
 }
 
 /// Signs the access token that goes with a refresh token.
@@ -102,11 +117,12 @@ pub(super) fn hand_out(
         roles,
     };
     let access_token = app.tokens.sign(&caller, app.recorder.clock().now());
+    let access_token = access_token.ok_or_else(|| ApiError::new(&catalogue::INTERNAL))?;
     Ok(NewSession {
-        access_token: access_token.ok_or_else(|| ApiError::new(&catalogue::INTERNAL))?,
+        access_token: Some(access_token),
         token_type: "Bearer",
         expires_in: ACCESS_SECONDS,
-        refresh_token,
+        refresh_token: Some(refresh_token),
         person: SignedIn {
             id: person.id,
             name: person.name.clone(),
@@ -145,7 +161,7 @@ pub(super) fn unrendered(_: &(), _: Receipt) -> Rendered {
 #[utoipa::path(
     operation_id = "show_session", tag = "access",
     responses(
-        (status = 200, description = "The caller.", body = SignedIn),
+        (status = 200, description = "The caller.", body = SessionShown),
         Refusals,
     ),
 )]
@@ -158,11 +174,16 @@ pub(super) async fn show_session(
     let mut reading = app.reading(caller.facility).await?;
     let person = lotwarden_store::access::show(&mut reading, caller.person).await?;
     let person = person.ok_or_else(|| ApiError::new(&catalogue::NOT_SIGNED_IN))?;
-    Ok(HttpResponse::Ok().json(SignedIn {
-        id: person.id,
-        name: person.name,
-        roles: caller.roles,
-        facility: caller.facility,
+    let facility = lotwarden_store::facilities::show(app.database(), caller.facility).await?;
+    Ok(HttpResponse::Ok().json(SessionShown {
+        person: SignedIn {
+            id: person.id,
+            name: person.name,
+            roles: caller.roles,
+            facility: caller.facility,
+        },
+        facility_name: facility.name,
+        time_zone: facility.zone.iana_name().unwrap_or("UTC").to_owned(),
     }))
 }
 
@@ -186,5 +207,5 @@ pub(super) async fn sign_out(
     app.recorder
         .record(&allowed.grant, Request::default(), operation, unrendered)
         .await?;
-    Ok(HttpResponse::NoContent().finish())
+    Ok(browser::forgotten())
 }

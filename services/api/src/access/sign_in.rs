@@ -1,7 +1,7 @@
 //! `POST /v1/sessions`
 
-use super::passwords;
 use super::sessions::{NewSession, address, open};
+use super::{browser, passwords};
 use crate::app::App;
 use crate::http::body::{Body, Checked, Fields};
 use crate::problem::{ApiError, Refusals, catalogue};
@@ -24,6 +24,10 @@ pub struct SignInBody {
     /// The password.
     #[schema(value_type = String, format = Password, example = "three quiet otters 41", min_length = 1, max_length = 256)]
     password: Zeroizing<String>,
+    /// True for a page of this service: the tokens come as cookies that no script can read, and
+    /// not in the answer.
+    #[serde(default)]
+    browser: bool,
 }
 
 impl Checked for SignInBody {
@@ -55,7 +59,11 @@ pub(super) async fn sign_in(
     app: Data<App>,
     body: Body<SignInBody>,
 ) -> Result<HttpResponse, ApiError> {
-    let SignInBody { login, password } = body.0;
+    let SignInBody {
+        login,
+        password,
+        browser,
+    } = body.0;
     let login = login.to_lowercase();
     let throttled = app.throttle.sign_in(&login, &address(&request));
     let found = credentials(app.database(), &login).await?;
@@ -76,7 +84,7 @@ pub(super) async fn sign_in(
         refuse(&app, Some(&found), SignInFailure::AccountEnded).await?;
         return Err(ApiError::new(&catalogue::WRONG_CREDENTIALS));
     }
-    open(&app, &found).await
+    Ok(browser::answer(open(&app, &found).await?, browser))
 }
 
 /// Puts a failed attempt at a known account on record.

@@ -133,3 +133,28 @@ pub(super) fn position_in(input: &str, part: &str) -> usize {
     let distance = part.as_ptr().addr().wrapping_sub(input.as_ptr().addr());
     if distance <= input.len() { distance } else { 0 }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::repeats;
+    use crate::{Elements, reference};
+
+    /// The vectors of the reference engine's check of repeats, held against this one: some have
+    /// elements that are not assigned, which the engine was told to let pass.
+    #[test]
+    fn repeats_agree_with_the_engines_own_check() {
+        for vector in reference::list("gs1_assoc.json", "vectors") {
+            if vector["check"] != "validateAIrepeats" {
+                continue;
+            }
+            let input = vector["input"].as_str().expect("text");
+            let mut elements = Elements::default();
+            for element in input.split('(').skip(1) {
+                let (key, value) = element.split_once(')').expect("brackets");
+                elements.push(key, value);
+            }
+            let agrees = repeats(elements.as_slice()).is_ok() == (vector["valid"] == true);
+            assert!(agrees, "{vector}");
+        }
+    }
+}

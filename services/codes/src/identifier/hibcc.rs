@@ -21,7 +21,10 @@ pub(super) fn parse(text: &str) -> Result<ParsedIdentifier, IdentifierFault> {
         return Err(IdentifierFault::WrongLength);
     }
     let (shorter, last) = code.split_at(code.len() - 1);
-    let check_fits = hibc::check_character(&["+", shorter]).is_some_and(|c| last.as_bytes() == [c]);
+    // A printed space shows as an underscore; a typed one goes with the spaces around the code.
+    let check_fits = hibc::check_character(&["+", shorter])
+        .is_some_and(|c| last.as_bytes() == [c] || (c, last) == (b' ', "_"));
+    let check_trimmed = hibc::check_character(&["+", code]) == Some(b' ');
     let with_check = is_code(shorter);
     let without_check = is_code(code);
     match (check_fits && with_check, without_check) {
@@ -31,7 +34,7 @@ pub(super) fn parse(text: &str) -> Result<ParsedIdentifier, IdentifierFault> {
         (true, true) => found(shorter, None, Some(code)),
         (false, true) => found(
             code,
-            flagged.then_some(IdentifierFault::WrongCheckDigit),
+            (flagged && !check_trimmed).then_some(IdentifierFault::WrongCheckDigit),
             None,
         ),
         (false, false) if with_check => {

@@ -4,6 +4,7 @@
 
 mod catalogue;
 mod damage;
+mod every_form;
 mod gs1;
 mod hibc;
 mod ifa;

@@ -10,7 +10,6 @@ use object::Object;
 use serde_json::{Deserializer, json};
 
 use super::say;
-use crate::settings::Settings;
 
 /// Computes from a JSON object on standard input; nothing is recorded.
 #[derive(clap::Args)]
@@ -71,7 +70,7 @@ const fn help(computation: Computation) -> &'static str {
 }
 
 /// Computes until the input ends.
-pub fn run(args: Args, _: &Settings) -> anyhow::Result<ExitCode> {
+pub fn run(args: Args) -> anyhow::Result<ExitCode> {
     let output = BufWriter::new(io::stdout().lock());
     match compute_all(args.computation.into(), io::stdin().lock(), output) {
         // Whoever read the answers has enough of them.

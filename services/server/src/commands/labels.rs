@@ -9,8 +9,6 @@ use lotwarden_codes::Context;
 use lotwarden_documents::{Drawing, Label, Symbol, png, sheet, svg};
 use lotwarden_domain::{Clock, SystemClock};
 
-use crate::settings::Settings;
-
 /// Writes labels of mixes, cylinders and places as GS1 symbols with their text.
 #[derive(clap::Args)]
 #[command(after_help = "Examples:
@@ -62,7 +60,7 @@ impl From<Paper> for lotwarden_documents::Paper {
 }
 
 /// Draws and writes.
-pub fn run(args: Args, _: &Settings) -> anyhow::Result<ExitCode> {
+pub fn run(args: Args) -> anyhow::Result<ExitCode> {
     let context = Context::new(SystemClock.now().to_zoned(TimeZone::system()).date());
     let symbol = match args.symbol {
         Carrier::Gs1Datamatrix => Symbol::Gs1DataMatrix,

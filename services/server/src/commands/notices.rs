@@ -4,8 +4,6 @@ mod read;
 
 use std::process::ExitCode;
 
-use crate::settings::Settings;
-
 /// Works with recall notices.
 #[derive(clap::Args)]
 pub struct Args {
@@ -20,7 +18,7 @@ enum Command {
 }
 
 /// Does what was asked.
-pub fn run(args: Args, _: &Settings) -> anyhow::Result<ExitCode> {
+pub fn run(args: Args) -> anyhow::Result<ExitCode> {
     match args.command {
         Command::Read(args) => read::run(&args),
     }

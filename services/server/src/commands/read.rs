@@ -10,8 +10,6 @@ use lotwarden_codes::Context;
 use lotwarden_domain::{Clock, SystemClock};
 use serde_json::{Value, json};
 
-use crate::settings::Settings;
-
 /// Reads labels from standard input, one a line, and prints one JSON object for each.
 #[derive(clap::Args)]
 #[command(after_help = "Examples:
@@ -39,7 +37,7 @@ enum Switch {
 }
 
 /// Reads until the input ends.
-pub fn run(args: Args, _: &Settings) -> anyhow::Result<ExitCode> {
+pub fn run(args: Args) -> anyhow::Result<ExitCode> {
     let today = || SystemClock.now().to_zoned(TimeZone::system()).date();
     let mut context = Context::new(args.date.unwrap_or_else(today));
     context.associations = args.associations == Switch::On;

@@ -5,7 +5,9 @@ use std::process::ExitCode;
 use serde_json::json;
 
 use super::print;
-use crate::settings::{Fallback, Found, Origin, SecretUrl, Settings};
+use crate::settings::{
+    Environment, Fallback, Flags, Found, Origin, SecretUrl, Settings, SettingsError, Sources,
+};
 
 /// Prints every setting with its value, origin and meaning.
 #[derive(clap::Args)]
@@ -31,29 +33,35 @@ struct NoSuchSetting {
     name: String,
 }
 
-/// Prints them; passwords are masked.
-pub fn run(args: Args, settings: &Settings) -> anyhow::Result<ExitCode> {
+/// Prints them; passwords are masked. A data directory that is nowhere is shown as such.
+pub fn run(args: Args, flags: &Flags, environment: Environment<'_>) -> anyhow::Result<ExitCode> {
+    let sources = Sources::find(flags, environment)?;
+    match Settings::check(&sources) {
+        Ok(_) | Err(SettingsError::NoHome) => {}
+        Err(fault) => return Err(fault.into()),
+    }
+    let Sources { found, file } = sources;
     if let Some(name) = args.name {
-        let found = settings.found.iter().find(|row| row.declared.name == name);
+        let found = found.iter().find(|row| row.declared.name == name);
         let value = found.ok_or(NoSuchSetting { name }).map(shown)?;
         print(&format!("{}\n", value.unwrap_or_default()))?;
         return Ok(ExitCode::SUCCESS);
     }
     if args.json {
-        let rows: Vec<_> = settings.found.iter().map(as_json).collect();
-        let document = json!({ "settings": rows, "file": settings.file });
+        let rows: Vec<_> = found.iter().map(as_json).collect();
+        let document = json!({ "settings": rows, "file": file });
         print(&format!("{document:#}\n"))?;
         return Ok(ExitCode::SUCCESS);
     }
-    let there = if settings.file.exists() {
-        ""
-    } else {
-        ", which does not exist"
+    let mut text = match &file {
+        Some(file) if file.exists() => format!("Settings file: {}\n", file.display()),
+        Some(file) => format!("Settings file: {}, which does not exist\n", file.display()),
+        None => "Settings file: none, because there is no data directory\n".to_owned(),
     };
-    let mut text = format!("Settings file: {}{there}\n", settings.file.display());
-    for found in &settings.found {
+    for found in &found {
         let value = shown(found).unwrap_or_else(|| match found.declared.fallback {
             Fallback::Nothing(instead) => format!("(none: {instead})"),
+            Fallback::SystemDataDir => format!("(none: {})", SettingsError::NoHome),
             _ => "(none)".to_owned(),
         });
         let (name, meaning) = (found.declared.name, found.declared.meaning);

@@ -12,7 +12,6 @@ use lotwarden_domain::{Clock, SystemClock};
 
 use super::labels::Paper;
 use super::print;
-use crate::settings::Settings;
 
 /// Writes a station's test page, and checks what the station made of it.
 #[derive(clap::Args)]
@@ -44,7 +43,7 @@ enum What {
 }
 
 /// Writes or checks.
-pub fn run(args: Args, _: &Settings) -> anyhow::Result<ExitCode> {
+pub fn run(args: Args) -> anyhow::Result<ExitCode> {
     let context = Context::new(SystemClock.now().to_zoned(TimeZone::system()).date());
     match args.what {
         What::TestPage { output, paper } => {

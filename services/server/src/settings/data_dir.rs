@@ -5,19 +5,16 @@ use std::io;
 use std::os::unix::fs::{DirBuilderExt, PermissionsExt};
 use std::path::{Path, PathBuf};
 
-use super::SettingsError;
 use super::sources::Environment;
 
 /// Gives `/var/lib/lotwarden` to root and `$XDG_DATA_HOME/lotwarden`, else
 /// `~/.local/share/lotwarden`, to everybody else.
 ///
-/// A relative `XDG_DATA_HOME` is ignored (XDG Base Directory Specification 0.8).
-///
-/// # Errors
-/// Neither variable names a directory.
-pub fn system_data_dir(environment: Environment<'_>) -> Result<PathBuf, SettingsError> {
+/// A relative `XDG_DATA_HOME` is ignored (XDG Base Directory Specification 0.8); nothing
+/// where neither variable names a directory.
+pub fn system_data_dir(environment: Environment<'_>) -> Option<PathBuf> {
     if rustix::process::geteuid().is_root() {
-        return Ok(PathBuf::from("/var/lib/lotwarden"));
+        return Some(PathBuf::from("/var/lib/lotwarden"));
     }
     let absolute = |name: &str| {
         environment(name)
@@ -27,7 +24,6 @@ pub fn system_data_dir(environment: Environment<'_>) -> Result<PathBuf, Settings
     absolute("XDG_DATA_HOME")
         .or_else(|| absolute("HOME").map(|home| home.join(".local/share")))
         .map(|share| share.join("lotwarden"))
-        .ok_or(SettingsError::NoHome)
 }
 
 /// Makes the data directory where it is missing: of mode 700, or 711 for root,

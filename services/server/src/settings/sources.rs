@@ -66,16 +66,15 @@ pub type Environment<'a> = &'a dyn Fn(&str) -> Option<String>;
 pub struct Sources {
     /// One row for each declared setting, in order.
     pub found: Vec<Found>,
-    /// The settings file, whether or not it exists.
-    pub file: PathBuf,
+    /// The settings file, whether or not it exists; none where nothing says where it would be.
+    pub file: Option<PathBuf>,
 }
 
 impl Sources {
     /// Resolves every setting: flag over environment over file over default.
     ///
     /// # Errors
-    /// An unreadable or malformed file, an unknown key in it, or no home
-    /// directory to put the default data directory in.
+    /// An unreadable or malformed file, or an unknown key in it.
     pub fn find(flags: &Flags, environment: Environment<'_>) -> Result<Self, SettingsError> {
         let given = |row: &'static Declared| {
             let flag = flags.values.get(row.key as usize).cloned().flatten();
@@ -91,37 +90,36 @@ impl Sources {
             .clone()
             .or_else(|| environment("LOTWARDEN_SETTINGS").filter(|text| !text.is_empty()));
         let data_dir_row = &DECLARED[Key::DataDir as usize];
+        let in_data_dir = || {
+            let data_dir = given(data_dir_row).map(|(text, _)| PathBuf::from(text));
+            let data_dir = data_dir.or_else(|| system_data_dir(environment));
+            data_dir.map(|data_dir| data_dir.join("lotwarden.toml"))
+        };
         let (file, in_file) = match named {
             Some(name) => {
                 let file = PathBuf::from(name);
                 let values = read_file(&file)?;
-                (file, values)
+                (Some(file), values)
             }
-            None => {
-                let data_dir = match given(data_dir_row) {
-                    Some((text, _)) => PathBuf::from(text),
-                    None => system_data_dir(environment)?,
-                };
-                let file = data_dir.join("lotwarden.toml");
-                let values = if file.exists() {
-                    read_file(&file)?
-                } else {
-                    BTreeMap::new()
-                };
-                // A file found through the data directory cannot move it.
-                if values.contains_key(data_dir_row.name) {
-                    return Err(SettingsError::DataDirInside { file });
+            None => match in_data_dir() {
+                Some(file) if file.exists() => {
+                    let values = read_file(&file)?;
+                    // A file found through the data directory cannot move it.
+                    if values.contains_key(data_dir_row.name) {
+                        return Err(SettingsError::DataDirInside { file });
+                    }
+                    (Some(file), values)
                 }
-                (file, values)
-            }
+                absent => (absent, BTreeMap::new()),
+            },
         };
         let mut found = Vec::with_capacity(DECLARED.len());
         for row in DECLARED {
             let (text, origin) = match given(row) {
                 Some((text, origin)) => (Some(text), origin),
-                None => match in_file.get(row.name) {
-                    Some(text) => (Some(text.clone()), Origin::File(file.clone())),
-                    None => (fallback(row, &found, environment)?, Origin::Default),
+                None => match (in_file.get(row.name), &file) {
+                    (Some(text), Some(file)) => (Some(text.clone()), Origin::File(file.clone())),
+                    _ => (fallback(row, &found, environment), Origin::Default),
                 },
             };
             found.push(Found {
@@ -134,14 +132,12 @@ impl Sources {
     }
 }
 
-fn fallback(
-    row: &Declared,
-    found: &[Found],
-    environment: Environment<'_>,
-) -> Result<Option<String>, SettingsError> {
-    Ok(match row.fallback {
+fn fallback(row: &Declared, found: &[Found], environment: Environment<'_>) -> Option<String> {
+    match row.fallback {
         Fallback::Text(text) => Some(text.to_owned()),
-        Fallback::SystemDataDir => Some(system_data_dir(environment)?.display().to_string()),
+        Fallback::SystemDataDir => {
+            system_data_dir(environment).map(|data_dir| data_dir.display().to_string())
+        }
         Fallback::InDataDir(name) => {
             // The data directory is the first row, so it is already known here.
             let data_dir = found.first().and_then(|row| row.text.as_deref());
@@ -152,7 +148,7 @@ fn fallback(
             Some(processors.to_string())
         }
         Fallback::Nothing(_) => None,
-    })
+    }
 }
 
 fn read_file(file: &Path) -> Result<BTreeMap<String, String>, SettingsError> {

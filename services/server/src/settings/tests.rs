@@ -31,11 +31,9 @@ fn a_flag_wins_over_the_environment_over_the_file_over_the_default() {
     let settings = Settings::resolve(&Flags::default(), &environment).unwrap();
     assert_eq!(settings.listen.port(), 2);
     assert_eq!(settings.workers, 7);
-    assert_eq!(
-        settings.found[Key::Workers as usize].origin,
-        Origin::File(file)
-    );
-    assert_eq!(settings.found[Key::Log as usize].origin, Origin::Default);
+    let Sources { found, .. } = Sources::find(&Flags::default(), &environment).unwrap();
+    assert_eq!(found[Key::Workers as usize].origin, Origin::File(file));
+    assert_eq!(found[Key::Log as usize].origin, Origin::Default);
     assert_eq!(settings.master_key_file, dir.join("master.key"));
     fs::remove_dir_all(dir).unwrap();
 }
