@@ -25,11 +25,20 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
     let scan = suite.scan(&case, &cannula.of_lot("A")).await;
     let hold = suite.hold("product", &cannula.id).await;
     let cylinder = crate::harness::record::cylinder(suite).await;
+    let mix = crate::harness::record::made_mix(suite, &case).await;
+    let sterilizer = crate::harness::record::sterilizer(suite, "recall_suspect").await;
+    let body = crate::harness::record::load_body(suite, &sterilizer, "L1", &[]);
+    let load = suite.materials.post("/v1/loads", &body).await.expect(201);
     let parcel = own
         .post("/v1/ledger/parcels", &json!({"reason": "A test"}))
         .await
         .expect(201);
+    let station = own
+        .post("/v1/stations", &json!({"name": "Room 2, table"}))
+        .await
+        .expect(201);
     BTreeMap::from([
+        ("station", text(&station, "id")),
         ("product", cannula.id),
         ("location", suite.shelf.clone()),
         ("receipt", text(&receipt, "id")),
@@ -38,6 +47,9 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
         ("scan", text(&scan, "id")),
         ("hold", text(&hold, "id")),
         ("cylinder", cylinder.id),
+        ("mix", mix),
+        ("sterilizer", sterilizer),
+        ("load", text(&load, "id")),
         ("person", suite.circulator.person.to_string()),
         ("position", parcel["position"].to_string()),
     ])
@@ -109,6 +121,11 @@ async fn nothing_of_another_facility_can_be_changed() {
             "PUT",
             format!("/v1/people/{}", id("person")),
             json!({"roles": ["materials"]}),
+        ),
+        (
+            "PUT",
+            format!("/v1/stations/{}", id("station")),
+            json!({"name": "Ours now", "separator": "raw"}),
         ),
         (
             "POST",

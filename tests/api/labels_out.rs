@@ -59,3 +59,60 @@ async fn a_station_is_told_which_fault_it_has() {
     assert_eq!(checked["passes"], false);
     assert_eq!(checked["symbols"][1]["outcome"], "separator_lost");
 }
+
+#[actix_web::test]
+async fn a_places_label_is_read_back_to_the_place() {
+    let service = Service::start().await;
+    let materials = service.role(Role::Materials).await;
+    let body = json!({"name": "Shelf 3", "kind": "shelf"});
+    let mut shelf = materials.post("/v1/locations", &body).await.expect(201);
+    shelf.as_object_mut().expect("an object").remove("entry");
+    let id: uuid::Uuid = text(&shelf, "id").parse().expect("an id");
+    let digits = format!("{:039}", id.as_u128());
+    for label in [
+        format!("]d291{digits}"),
+        format!("]C191{digits}"),
+        format!("(91){digits}"),
+        format!("91{digits}\r\n"),
+    ] {
+        let body = json!({"text": label});
+        let reading = materials.post("/v1/readings", &body).await.expect(200);
+        assert_eq!(reading["location"], shelf, "{label}");
+        let line = json!({"text": "(01)09520123456788(10)A", "location_text": label});
+        let receipt = json!({"lines": [line]});
+        materials.post("/v1/receipts", &receipt).await.expect(201);
+    }
+    let stock = materials.get("/v1/stock").await.expect(200);
+    let item = &stock["items"][0];
+    assert_eq!(
+        (&item["location_id"], &item["quantity"]),
+        (&shelf["id"], &json!(4)),
+        "{stock}"
+    );
+    // Another company-internal number, and the place of another facility.
+    let elsewhere = service.site.add_facility("South Hill").await;
+    let other = service.caller(elsewhere, &[Role::Materials]).await;
+    for (caller, label) in [
+        (&materials, "]d291SHELF-3".to_owned()),
+        (&other, format!("]d291{digits}")),
+    ] {
+        let body = json!({"text": label});
+        let reading = caller.post("/v1/readings", &body).await.expect(200);
+        assert_eq!(reading["form"], "gs1_element_string", "{label}");
+        assert!(reading.get("location").is_none(), "{label}");
+        let line = json!({"text": "(01)09520123456788(10)A", "location_text": label});
+        let receipt = json!({"lines": [line]});
+        let problem = caller
+            .post("/v1/receipts", &receipt)
+            .await
+            .problem(400, "invalid");
+        let pointer = text(&problem["errors"][0], "pointer");
+        assert!(pointer.starts_with("/lines/0/location_"), "{problem}");
+    }
+    let neither = json!({"lines": [{"text": "(01)09520123456788(10)A"}]});
+    let problem = materials
+        .post("/v1/receipts", &neither)
+        .await
+        .problem(400, "invalid");
+    assert_eq!(problem["errors"][0]["pointer"], "/lines/0");
+}

@@ -20,6 +20,12 @@ const APPEND_ONLY: &[&str] = &[
     "parcels",
     "gauge_readings",
     "gas_uses",
+    "packs",
+    "pack_units",
+    "indicators",
+    "cleanings",
+    "mix_ingredients",
+    "mix_doses",
 ];
 
 async fn refused(client: &Client, statement: &str) {

@@ -1,8 +1,9 @@
-//! The rest of a case's record: cylinders and the gas of them.
+//! The rest of a case's record: cylinders and the gas of them, mixes.
 
 use super::Suite;
-use super::client::text;
+use super::client::{text, version};
 use super::labels::Label;
+use super::people::PASSWORD;
 use serde_json::{Value, json};
 
 /// A fill of a cylinder with its label.
@@ -68,4 +69,105 @@ pub async fn on_case(suite: &Suite, case: &str) {
     let path = format!("/v1/cylinders/{}/uses", cylinder.id);
     let gas = json!({"case_id": case, "zone": "Neck", "litre_per_minute": "1.5", "minutes": "2"});
     suite.circulator.post(&path, &gas).await.expect(201);
+    let mix = made_mix(suite, case).await;
+    let path = format!("/v1/mixes/{mix}");
+    let made = suite.circulator.get(&path).await.expect(200);
+    let check = format!("{path}/check");
+    suite
+        .practitioner
+        .change(&check, version(&made), &json!({}))
+        .await
+        .expect(201);
+    let dose = json!({"zone": "Neck", "volume_ml": "5"});
+    let given = suite.circulator.post(&format!("{path}/doses"), &dose).await;
+    given.expect(201);
+    processed(suite).await;
+}
+
+/// A reusable piece of a product that the site sterilizes, cleaned and through a load.
+async fn processed(suite: &Suite) {
+    let set = reusable(suite, "Reusable cannula set", "cannula").await;
+    let (_, unit) = received(suite, &set.piece("R1", "S1")).await;
+    let limit = json!({"cycle_limit": 20, "source": "Maker's instructions"});
+    let path = format!("/v1/products/{}/processing", set.id);
+    suite.materials.post(&path, &limit).await.expect(200);
+    let cleaning =
+        json!({"unit_id": unit, "flushed": true, "brush": "1.2 mm nylon", "inspected": true});
+    let cleaned = suite.materials.post("/v1/cleanings", &cleaning).await;
+    cleaned.expect(201);
+    let sterilizer = sterilizer(suite, "recall_suspect").await;
+    let body = load_body(suite, &sterilizer, "L1", &[&unit]);
+    let load = suite.materials.post("/v1/loads", &body).await.expect(201);
+    indicator(suite, &load, "mechanical", "good").await;
+}
+
+/// A sterilizer with this policy after a positive indicator.
+pub async fn sterilizer(suite: &Suite, policy: &str) -> String {
+    let name = format!("Autoclave {}", uuid::Uuid::new_v4().simple());
+    let body = json!({"name": name, "positive_policy": policy});
+    let added = suite.compliance.post("/v1/sterilizers", &body).await;
+    text(&added.expect(201), "id")
+}
+
+/// A terminal cycle that starts now, with these pieces in one pack or empty.
+pub fn load_body(suite: &Suite, sterilizer: &str, cycle: &str, units: &[&str]) -> Value {
+    let pack = json!({"label": format!("{cycle}-01"), "name": "Cannula set", "implant": false, "unit_ids": units});
+    let packs = if units.is_empty() {
+        json!([])
+    } else {
+        json!([pack])
+    };
+    json!({
+        "sterilizer_id": sterilizer, "cycle": cycle, "kind": "terminal",
+        "started_at": suite.service.site.clock.reading().to_string(),
+        "exposure_minutes": "4", "exposure_celsius": "132", "packs": packs,
+    })
+}
+
+/// Records what an indicator of a load showed.
+pub async fn indicator(suite: &Suite, load: &Value, kind: &str, result: &str) -> Value {
+    let path = format!("/v1/loads/{}/indicators", text(load, "id"));
+    let body = json!({"kind": kind, "result": result});
+    suite.materials.post(&path, &body).await.expect(201)
+}
+
+/// The order of a mix with the signer's password.
+pub fn order_body(minutes: u16) -> Value {
+    json!({
+        "name": "Bag A", "written_order": "As the worked example", "weight_kg": "60",
+        "use_within_minutes": minutes, "use_by_source": "Site policy 12", "password": PASSWORD,
+    })
+}
+
+/// A mix for four hours, ordered and signed.
+pub async fn order(suite: &Suite, case: &str) -> Value {
+    let path = format!("/v1/cases/{case}/mixes");
+    let ordered = suite.practitioner.post(&path, &order_body(240)).await;
+    ordered.expect(201)
+}
+
+/// A fresh product of a kind, received and scanned on a case, as an ingredient.
+pub async fn ingredient(
+    suite: &Suite,
+    case: &str,
+    kind: &str,
+    volume: &str,
+    strengths: Value,
+) -> Value {
+    let product = suite.product(json!({"kind": kind})).await;
+    suite.receive(&product.of_lot("D1"), 5).await;
+    let scan = suite.scan(case, &product.of_lot("D1")).await;
+    json!({"scan_id": text(&scan, "id"), "volume_ml": volume, "strengths": strengths})
+}
+
+/// A mix of one ingredient on a case, made and not checked.
+pub async fn made_mix(suite: &Suite, case: &str) -> String {
+    let mix = order(suite, case).await;
+    let one = ingredient(suite, case, "drug", "5", json!([])).await;
+    let started_at = suite.service.site.clock.reading().to_string();
+    let body = json!({"started_at": started_at, "ingredients": [one]});
+    let path = format!("/v1/mixes/{}/make", text(&mix, "id"));
+    let made = suite.circulator.change(&path, version(&mix), &body).await;
+    made.expect(201);
+    text(&mix, "id")
 }

@@ -10,6 +10,7 @@ mod allowed;
 mod browser;
 mod change_person;
 mod change_policy;
+mod change_station;
 mod check_station;
 mod people;
 mod refresh_session;
@@ -37,5 +38,6 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(change_person::change_person)
         .service(add_station::list_stations)
         .service(add_station::add_station)
+        .service(change_station::change_station)
         .service(check_station::check_station);
 }

@@ -2,8 +2,10 @@
 
 use crate::access::throttle::Throttle;
 use crate::access::tokens::Tokens;
-use crate::problem::ApiError;
+use crate::problem::{ApiError, FieldError};
 use jiff::civil::Date;
+use lotwarden_domain::label::Circumstances;
+use lotwarden_store::access;
 use lotwarden_store::{Database, Reading, Recorder};
 use metrics_exporter_prometheus::PrometheusHandle;
 use std::sync::Arc;
@@ -41,6 +43,23 @@ impl App {
     pub async fn today(&self, facility: Uuid) -> Result<Date, ApiError> {
         let facility = self.recorder.facility(facility).await?;
         Ok(facility.day(self.recorder.clock().now()))
+    }
+
+    /// The circumstances of a label that is read now at a station of the facility.
+    ///
+    /// # Errors
+    /// 400 naming `/station_id` when there is no such station; 503.
+    pub async fn circumstances(
+        &self,
+        reading: &mut Reading,
+        station: Option<Uuid>,
+    ) -> Result<Circumstances, ApiError> {
+        let now = self.recorder.clock().now();
+        let found = access::circumstances(reading, station, now).await?;
+        found.ok_or_else(|| {
+            let fault = FieldError::new("/station_id", "There is no such station.");
+            ApiError::fields(vec![fault])
+        })
     }
 
     /// A connection for reads in the caller's facility.

@@ -12,12 +12,14 @@ mod scan;
 mod set_disposition;
 mod show_case;
 mod show_patient;
+mod show_sources;
 mod sign_case;
 mod start_case;
 mod strike_scan;
 
 pub(crate) use patient::Patient;
 pub(crate) use scan::Finding;
+pub(crate) use sign_case::prove;
 
 use crate::app::App;
 use crate::http::answer::render;
@@ -45,6 +47,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(cancel_case::cancel_case)
         .service(sign_case::sign_case)
         .service(show_patient::show_patient)
+        .service(show_sources::show_sources)
         .service(record_scan::record_scan)
         .service(list_scans::list_scans)
         .service(list_scans::show_scan)

@@ -16,6 +16,8 @@ mod catalogue;
 mod cylinders;
 mod holds;
 mod ledger;
+mod loads;
+mod mixes;
 mod readings;
 mod service;
 mod stock;

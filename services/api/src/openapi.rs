@@ -56,6 +56,8 @@ impl Modify for Bearer {
         (name = "cases", description = "Cases, scans, uses."),
         (name = "holds", description = "Bars on products, lots and pieces."),
         (name = "cylinders", description = "Gas cylinders, their gauges, and gas on cases."),
+        (name = "mixes", description = "Solutions for one patient, from the signed order to the rest."),
+        (name = "loads", description = "Sterilizers, loads, indicators, and whom a load reached."),
         (name = "where-used", description = "From a lot to patients and places."),
         (name = "ledger", description = "The audit trail and parcels of it."),
         (name = "service", description = "Health, metrics and this description."),

@@ -4,14 +4,17 @@ use crate::access::Allowed;
 use crate::app::App;
 use crate::http::body::{Body, Checked, Fields};
 use crate::problem::{ApiError, Refusals};
+use crate::stock::Location;
 use actix_web::web::Data;
 use actix_web::{HttpResponse, post};
-use jiff::tz::TimeZone;
-use lotwarden_codes::{Context, read};
+use lotwarden_codes::read;
 use lotwarden_domain::access::act;
-use serde::Deserialize;
+use lotwarden_domain::label::place;
+use lotwarden_store::stock::show_location;
+use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
+use uuid::Uuid;
 
 /// The routes of this capability.
 pub fn routes(config: &mut ServiceConfig<'_>) {
@@ -29,6 +32,17 @@ pub struct ReadingBody {
         max_length = 4096
     )]
     text: String,
+    /// The station whose scanner sent them; its setting says what stands for the separator.
+    station_id: Option<Uuid>,
+}
+
+/// What a label says; a place's own label names the place.
+#[derive(Serialize)]
+struct ReadingShown<'a> {
+    #[serde(flatten)]
+    reading: lotwarden_codes::Reading<'a>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    location: Option<Location>,
 }
 
 impl Checked for ReadingBody {
@@ -42,7 +56,7 @@ impl Checked for ReadingBody {
     }
 }
 
-/// Reads one label and records nothing.
+/// Reads one label and records nothing; the label of a place answers with its `location` too.
 ///
 /// What cannot be read answers 200 too: `{"error": {"code", "at", "message"}}`.
 #[utoipa::path(
@@ -51,13 +65,21 @@ impl Checked for ReadingBody {
 )]
 #[post("/v1/readings")]
 async fn read_label(
-    _allowed: Allowed<act::ReadLabel>,
+    allowed: Allowed<act::ReadLabel>,
     app: Data<App>,
     body: Body<ReadingBody>,
 ) -> Result<HttpResponse, ApiError> {
-    let today = app.recorder.clock().now().to_zoned(TimeZone::UTC).date();
-    Ok(match read(&body.0.text, &Context::new(today)) {
-        Ok(reading) => HttpResponse::Ok().json(reading),
-        Err(unread) => HttpResponse::Ok().json(unread),
-    })
+    let mut rows = app.reading(allowed.caller.facility).await?;
+    let circumstances = app.circumstances(&mut rows, body.0.station_id).await?;
+    let text = place::marked(&body.0.text);
+    let reading = match read(&text, &circumstances.context()) {
+        Ok(reading) => reading,
+        Err(unread) => return Ok(HttpResponse::Ok().json(unread)),
+    };
+    let location = match place::named(&reading) {
+        Some(id) => show_location(&mut rows, id).await?,
+        None => None,
+    };
+    let location = location.as_ref().map(Location::from);
+    Ok(HttpResponse::Ok().json(ReadingShown { reading, location }))
 }

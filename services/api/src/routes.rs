@@ -10,6 +10,8 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     crate::cases::routes(config);
     crate::holds::routes(config);
     crate::cylinders::routes(config);
+    crate::mixes::routes(config);
+    crate::loads::routes(config);
     crate::where_used::routes(config);
     crate::ledger::routes(config);
     crate::readings::routes(config);

@@ -12,6 +12,11 @@ mod record_receipt;
 mod show_label;
 mod show_labels;
 
+pub(crate) use list_locations::Location;
+
+pub(crate) use location_label::unprintable;
+pub(crate) use show_label::LabelForm;
+
 use jiff::civil::Date;
 use utoipa_actix_web::service_config::ServiceConfig;
 

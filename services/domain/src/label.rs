@@ -1,7 +1,9 @@
 //! A label's reading as the service keeps it.
 
+pub mod place;
+
 use jiff::civil::Date;
-use lotwarden_codes::{CheckDigits, Context, Form, Reading, Warning, Warnings};
+use lotwarden_codes::{CheckDigits, Context, Form, Reading, Separators, Warning, Warnings};
 
 /// The agency and code a label or a catalogue names a product by.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -15,6 +17,35 @@ pub struct ProductCode {
 impl std::fmt::Display for ProductCode {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         write!(f, "{}:{}", self.agency, self.code)
+    }
+}
+
+/// What a reading depends on besides its characters.
+#[derive(Clone, Debug)]
+pub struct Circumstances {
+    /// The day of the scan at the facility, which decides the century of two-digit years.
+    pub today: Date,
+    /// What the station's scanner sends for the separator.
+    pub separators: Separators,
+}
+
+impl Circumstances {
+    /// Those of a scan on that day at no station of its own.
+    #[must_use]
+    pub fn on(today: Date) -> Self {
+        Self {
+            today,
+            separators: Separators::default(),
+        }
+    }
+
+    /// A strict reading in these circumstances.
+    #[must_use]
+    pub fn context(self) -> Context {
+        Context {
+            separators: self.separators,
+            ..Context::new(self.today)
+        }
     }
 }
 
@@ -55,17 +86,19 @@ pub struct UnreadLabel {
 }
 
 impl Label {
-    /// Reads one label; `today` decides the century of two-digit years.
+    /// Reads one label.
     ///
     /// One symbol of a label that has several is enough: what it does not carry is for the rules
     /// to ask for. A wrong check digit is kept as a flag, because some catalogues hold such codes.
     ///
     /// # Errors
     /// [`UnreadLabel`].
-    pub fn read(text: &str, today: Date) -> Result<Self, UnreadLabel> {
-        let mut context = Context::new(today);
-        context.associations = false;
-        context.check_digits = CheckDigits::Tolerate;
+    pub fn read(text: &str, circumstances: Circumstances) -> Result<Self, UnreadLabel> {
+        let context = Context {
+            associations: false,
+            check_digits: CheckDigits::Tolerate,
+            ..circumstances.context()
+        };
         match lotwarden_codes::read(text, &context) {
             Ok(reading) if reading.form == Form::Plain => Err(UnreadLabel {
                 code: "no_identification",

@@ -19,6 +19,7 @@ pub mod notices;
 pub mod policy;
 pub mod retention;
 pub mod rules;
+pub mod station;
 mod word;
 
 pub use causes::Causes;

@@ -5,6 +5,8 @@ mod cylinder;
 mod dock;
 mod finding;
 mod judge;
+mod mix;
+mod processing;
 
 pub use cylinder::cylinder_findings;
 pub use dock::{DockFacts, PieceFacts, judge_at_dock};
@@ -12,3 +14,5 @@ pub use finding::{Finding, Rule, Severity};
 pub use judge::{
     ClaimFacts, Cleared, Facts, HoldFacts, Judgement, LabelFacts, ProductFacts, judge,
 };
+pub use mix::{MixFacts, judge_mix};
+pub use processing::{LoadFacts, ProcessingFacts, judge_processing};

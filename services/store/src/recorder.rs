@@ -16,7 +16,7 @@ mod job;
 mod operations;
 mod scan;
 mod scans;
-mod statement;
+pub(crate) mod statement;
 mod world;
 mod writer;
 mod writing;

@@ -310,6 +310,8 @@ diesel::table! {
         id -> Uuid,
         name -> Text,
         created_at -> Timestamptz,
+        separator -> Text,
+        version -> Integer,
     }
 }
 
@@ -406,6 +408,153 @@ diesel::table! {
 }
 
 diesel::table! {
+    mix_doses (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        mix_id -> Uuid,
+        zone -> Text,
+        volume_ml -> Numeric,
+        verdict -> Text,
+        findings -> Jsonb,
+        actor -> Text,
+        at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    mix_ingredients (mix_id, line) {
+        facility_id -> Uuid,
+        mix_id -> Uuid,
+        line -> Integer,
+        scan_id -> Uuid,
+        product_id -> Uuid,
+        lot_id -> Uuid,
+        unit_id -> Nullable<Uuid>,
+        volume_ml -> Numeric,
+        last_day -> Nullable<Date>,
+        strengths -> Jsonb,
+    }
+}
+
+diesel::table! {
+    mixes (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        case_id -> Uuid,
+        name -> Text,
+        written_order -> Text,
+        order_hash -> Bytea,
+        sealed_weight -> Bytea,
+        use_within_minutes -> Integer,
+        use_by_source -> Text,
+        ordered_by -> Uuid,
+        ordered_at -> Timestamptz,
+        made_by -> Nullable<Uuid>,
+        started_at -> Nullable<Timestamptz>,
+        made_at -> Nullable<Timestamptz>,
+        use_by -> Nullable<Timestamptz>,
+        checked_by -> Nullable<Uuid>,
+        checked_at -> Nullable<Timestamptz>,
+        discarded_ml -> Nullable<Numeric>,
+        left_ml -> Nullable<Numeric>,
+        explanation -> Nullable<Text>,
+        closed_by -> Nullable<Text>,
+        closed_at -> Nullable<Timestamptz>,
+        version -> Integer,
+    }
+}
+
+diesel::table! {
+    cleanings (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        unit_id -> Uuid,
+        flushed -> Bool,
+        brush -> Text,
+        inspected -> Bool,
+        remark -> Nullable<Text>,
+        actor -> Text,
+        at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    cycle_limits (product_id) {
+        facility_id -> Uuid,
+        product_id -> Uuid,
+        most -> Nullable<Integer>,
+        source -> Text,
+    }
+}
+
+diesel::table! {
+    indicators (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        load_id -> Uuid,
+        kind -> Text,
+        result -> Text,
+        is_repeat -> Bool,
+        actor -> Text,
+        at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    loads (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        sterilizer_id -> Uuid,
+        cycle -> Text,
+        kind -> Text,
+        case_id -> Nullable<Uuid>,
+        reason -> Nullable<Text>,
+        started_at -> Timestamptz,
+        exposure_minutes -> Numeric,
+        exposure_celsius -> Numeric,
+        operator -> Text,
+        released_by -> Nullable<Text>,
+        released_at -> Nullable<Timestamptz>,
+        held_at -> Nullable<Timestamptz>,
+        held_reason -> Nullable<Text>,
+        version -> Integer,
+        created_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    pack_units (pack_id, unit_id) {
+        facility_id -> Uuid,
+        pack_id -> Uuid,
+        unit_id -> Uuid,
+        cycle -> Integer,
+    }
+}
+
+diesel::table! {
+    packs (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        load_id -> Uuid,
+        label -> Text,
+        name -> Text,
+        implant -> Bool,
+    }
+}
+
+diesel::table! {
+    sterilizers (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        name -> Text,
+        positive_policy -> Text,
+        out_of_service_since -> Nullable<Timestamptz>,
+        version -> Integer,
+        created_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
     gas_uses (id) {
         facility_id -> Uuid,
         id -> Uuid,
@@ -435,18 +584,27 @@ diesel::table! {
 diesel::allow_tables_to_appear_in_same_query!(
     answers,
     cases,
+    cleanings,
+    cycle_limits,
     cylinders,
     disclosures,
     facilities,
     gas_uses,
     gauge_readings,
     holds,
+    indicators,
     ledger_entries,
     ledger_heads,
+    loads,
     locations,
     logins,
     lots,
+    mix_doses,
+    mix_ingredients,
+    mixes,
     movements,
+    pack_units,
+    packs,
     parcels,
     patients,
     people,
@@ -461,6 +619,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     signatures,
     site_policies,
     stations,
+    sterilizers,
     stock_levels,
     strikes,
     token_keys,

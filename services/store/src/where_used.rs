@@ -6,12 +6,17 @@
 
 mod elsewhere;
 mod question;
+mod show_reach;
 mod show_where_used;
+mod through;
 mod uses_of;
 
 pub use elsewhere::{OnHand, ReceiptLine, Stopped};
 pub use question::NotAnIdentifier;
+pub use show_reach::{Container, ShowReach, ShowReachRefusal};
 pub use show_where_used::{ShowWhereUsed, WhereUsed};
+pub(crate) use through::of_case;
+pub use through::{CylinderThrough, LoadThrough, MixThrough, Through};
 pub use uses_of::{ItemUsed, LotFound, ProductFound, UnitFound, UsesFound, uses_of};
 
 use lotwarden_domain::label::ProductCode;

@@ -1,10 +1,8 @@
 //! Audited scans a second through the recorder, beside plain inserts by as many connections.
 
-use crate::prepared::{GTIN, Prepared, Site, now};
+use crate::prepared::{GTIN, Prepared, Site};
 use crate::timing::{Times, round};
-use jiff::tz::TimeZone;
 use lotwarden_domain::access::{Caller, Grant, Role, act};
-use lotwarden_domain::label::Label;
 use lotwarden_store::recorder::{NewScan, Recorder, ScanOutcome};
 use lotwarden_store::{Receipt, Rendered, Request};
 use serde_json::json;
@@ -152,7 +150,6 @@ async fn one_caller(
         };
         let started = Instant::now();
         let text = format!("]d201{GTIN}1731123110A1B2\u{1d}21S{number}");
-        let label = Label::read(&text, now().to_zoned(TimeZone::UTC).date());
         let case = site.cases[(number / SCANS_A_CASE) as usize % site.cases.len()];
         let scan = NewScan {
             case,
@@ -160,7 +157,6 @@ async fn one_caller(
             symbology: None,
             occurred_at: None,
             another_piece: false,
-            label,
         };
         let key = Some((Uuid::now_v7().to_string(), [7; 32]));
         let answer = recorder

@@ -6,11 +6,11 @@ use crate::http::body::{Body, Checked, Fields};
 use crate::problem::{ApiError, Refusals};
 use actix_web::web::Data;
 use actix_web::{HttpResponse, post};
-use jiff::tz::TimeZone;
-use lotwarden_codes::{Context, check_readings};
+use lotwarden_codes::check_readings;
 use lotwarden_domain::access::act;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
+use uuid::Uuid;
 
 /// What a station delivered for the symbols of its test page.
 #[derive(Debug, Deserialize, ToSchema)]
@@ -19,6 +19,8 @@ pub struct StationCheckBody {
     /// The characters of each scan as they came, in any order.
     #[schema(min_items = 1, max_items = 20, example = json!(["]d2010952012345678810Station-Zy\u{1d}21Matrix"]))]
     readings: Vec<String>,
+    /// The station, whose setting says what stands for the separator.
+    station_id: Option<Uuid>,
 }
 
 impl Checked for StationCheckBody {
@@ -64,13 +66,14 @@ pub struct SymbolChecked {
 )]
 #[post("/v1/stations/check")]
 pub(super) async fn check_station(
-    _allowed: Allowed<act::CheckStation>,
+    allowed: Allowed<act::CheckStation>,
     app: Data<App>,
     body: Body<StationCheckBody>,
 ) -> Result<HttpResponse, ApiError> {
-    let today = app.recorder.clock().now().to_zoned(TimeZone::UTC).date();
+    let mut rows = app.reading(allowed.caller.facility).await?;
+    let circumstances = app.circumstances(&mut rows, body.0.station_id).await?;
     let readings = body.0.readings.iter().map(String::as_str);
-    let checks = check_readings(readings, &Context::new(today));
+    let checks = check_readings(readings, &circumstances.context());
     let symbols = checks.map(|(symbol, check)| SymbolChecked {
         symbol: symbol.as_str(),
         outcome: check.outcome.as_str(),

@@ -14,7 +14,6 @@ use actix_web::web::{Data, Path};
 use actix_web::{HttpResponse, post};
 use jiff::Timestamp;
 use jiff::civil::Date;
-use jiff::tz::TimeZone;
 use lotwarden_domain::access::act;
 use lotwarden_domain::cases::Verdict;
 use lotwarden_domain::clock::whole_microseconds;
@@ -233,10 +232,8 @@ pub(super) async fn record_scan(
     let body = keyed.body;
     let mut request = keyed.request;
     request.station = body.station_id;
-    let now = app.recorder.clock().now();
     let scan = NewScan {
         case: case.into_inner(),
-        label: read(&body, now),
         text: body.text,
         symbology: body.symbology,
         occurred_at: body.occurred_at.map(whole_microseconds),
@@ -253,20 +250,4 @@ pub(super) async fn record_scan(
             )
         });
     Ok(reply(recorded.await?))
-}
-
-/// Reads the label on the day it was scanned, which settles two-digit years.
-fn read(body: &ScanBody, now: Timestamp) -> Result<Label, lotwarden_domain::label::UnreadLabel> {
-    let at = body.occurred_at.unwrap_or(now);
-    let today = at.to_zoned(TimeZone::UTC).date();
-    match &body.symbology {
-        Some(symbology) if !body.text.starts_with(']') => {
-            let read = Label::read(&format!("{symbology}{}", body.text), today);
-            read.map_err(|mut unread| {
-                unread.at = unread.at.saturating_sub(symbology.len());
-                unread
-            })
-        }
-        _ => Label::read(&body.text, today),
-    }
 }

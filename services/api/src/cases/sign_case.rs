@@ -2,6 +2,8 @@
 
 mod secret;
 
+pub(crate) use secret::prove;
+
 use crate::access::Allowed;
 use crate::app::App;
 use crate::http::answer::render;
@@ -112,7 +114,7 @@ pub(super) async fn sign_case(
     keyed: Keyed<SignBody>,
 ) -> Result<HttpResponse, ApiError> {
     let SignBody { meaning, password } = keyed.body;
-    secret::prove(&app, &http, &allowed.caller, password).await?;
+    prove(&app, &http, &allowed.caller, password).await?;
     let operation = store::SignCase {
         case: case.into_inner(),
         version: version.0,

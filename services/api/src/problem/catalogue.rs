@@ -41,6 +41,7 @@ problems! {
     TAKEN = 409 "taken" "This name or code is in use." "Choose another, or use the record that has it.";
     NOT_ON_SHELF = 409 "not-on-shelf" "The item is not on a shelf." "Read the item again; it may be on another case.";
     DIFFERS = 409 "differs" "This contradicts a record that is kept." "Compare both; nothing was changed.";
+    OUT_OF_ORDER = 409 "out-of-order" "A step before this one is missing." "Read the record again; detail names the step.";
     STALE = 412 "stale" "The record changed since it was read." "Read it again and send its new ETag in If-Match.";
     TOO_LARGE = 413 "too-large" "The body is too large." "A body is 256 KiB at most.";
     NOT_ACCEPTED = 415 "not-accepted" "The body has a type that is not taken here." "Send application/json.";

@@ -7,7 +7,7 @@ use crate::problem::{ApiError, FieldError};
 use jiff::civil::Date;
 use lotwarden_codes::Agency;
 use lotwarden_domain::catalogue::{NewIdentifier, PackagingLevel};
-use lotwarden_domain::label::{Label, ProductCode};
+use lotwarden_domain::label::{Circumstances, Label, ProductCode, place};
 use lotwarden_store::Reading;
 use lotwarden_store::catalogue::known_form;
 use lotwarden_store::stock::{MOST_LINES, ReceiptLine};
@@ -22,10 +22,13 @@ pub struct ReceiptBody {
     /// Its labels.
     #[schema(min_items = 1, max_items = 200)]
     pub(super) lines: Vec<ReceiptLineBody>,
+    /// The station where they were scanned; its setting says what stands for the separator.
+    pub(super) station_id: Option<Uuid>,
 }
 
 /// One label of a delivery: `text` as scanned, or `identifier` as typed. Lot, serial and expiry date
-/// complete what the scanned text does not carry.
+/// complete what the scanned text does not carry. The place is named by its id, or by its own label
+/// as scanned.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct ReceiptLineBody {
@@ -53,7 +56,14 @@ pub struct ReceiptLineBody {
     #[schema(example = 1, minimum = 1, maximum = 1_000_000, default = 1)]
     quantity: u32,
     /// Where they are put.
-    location_id: Uuid,
+    location_id: Option<Uuid>,
+    /// Where they are put, as the label of the place was scanned.
+    #[schema(
+        example = "]d291002118367025421473846528490123456789",
+        min_length = 1,
+        max_length = 4096
+    )]
+    location_text: Option<String>,
 }
 
 const fn one() -> u32 {
@@ -88,6 +98,9 @@ impl ReceiptLineBody {
                 errors.text(&format!("{at}/{name}"), text, 1, most);
             }
         }
+        let one_place = self.location_id.is_some() != self.location_text.is_some();
+        let detail = "must have either location_id or location_text";
+        errors.require(one_place, at, detail);
         let counted = (1..=1_000_000).contains(&self.quantity);
         errors.require(counted, &format!("{at}/quantity"), "must be 1 to 1000000");
     }
@@ -102,12 +115,17 @@ impl ReceiptLineBody {
         app: &App,
         reading: &mut Reading,
         at: &str,
-        today: Date,
+        circumstances: &Circumstances,
     ) -> Result<ReceiptLine, ApiError> {
+        let location = self.location_id.or_else(|| {
+            let text = self.location_text.as_deref()?;
+            place::read(text, circumstances.clone())
+        });
+        let location =
+            location.ok_or_else(|| field(at, "location_text", "must be the label of a place"))?;
         let mut label = match (&self.text, &self.identifier) {
-            (Some(text), _) => {
-                Label::read(text, today).map_err(|unread| field(at, "text", &unread.message))?
-            }
+            (Some(text), _) => Label::read(text, circumstances.clone())
+                .map_err(|unread| field(at, "text", &unread.message))?,
             (None, identifier) => {
                 let identifier = identifier.as_deref().unwrap_or_default();
                 let pointer = format!("{at}/identifier");
@@ -122,7 +140,7 @@ impl ReceiptLineBody {
             text: self.text,
             label,
             packages: self.quantity,
-            location: self.location_id,
+            location,
         })
     }
 }

@@ -11,7 +11,6 @@ use crate::problem::{ApiError, FieldError, Refusals, sentence};
 use actix_web::http::StatusCode;
 use actix_web::web::Data;
 use actix_web::{HttpResponse, post};
-use jiff::tz::TimeZone;
 use lotwarden_domain::access::act;
 use lotwarden_store::stock::{RecordReceipt, RecordReceiptRefusal};
 
@@ -45,17 +44,21 @@ pub(super) async fn record_receipt(
     app: Data<App>,
     keyed: Keyed<ReceiptBody>,
 ) -> Result<HttpResponse, ApiError> {
-    let today = app.recorder.clock().now().to_zoned(TimeZone::UTC).date();
     let mut reading = app.reading(allowed.caller.facility).await?;
+    let station = keyed.body.station_id;
+    let circumstances = app.circumstances(&mut reading, station).await?;
     let mut lines = Vec::with_capacity(keyed.body.lines.len());
     for (at, line) in keyed.body.lines.into_iter().enumerate() {
         let at = format!("/lines/{at}");
-        lines.push(line.read(&app, &mut reading, &at, today).await?);
+        let line = line.read(&app, &mut reading, &at, &circumstances);
+        lines.push(line.await?);
     }
     drop(reading);
+    let mut request = keyed.request;
+    request.station = station;
     let recorded = app.recorder.record(
         &allowed.grant,
-        keyed.request,
+        request,
         RecordReceipt { lines },
         |taken_in, receipt| {
             let shown = ReceiptShown::from(taken_in);

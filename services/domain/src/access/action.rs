@@ -71,6 +71,8 @@ actions! {
     ListStations = "list_stations": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
     /// Adds a station.
     AddStation = "add_station": [Administrator],
+    /// Changes a station's name or what its scanner sends.
+    ChangeStation = "change_station": [Administrator],
     /// Checks what a station made of its test page.
     CheckStation = "check_station": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
     /// Lists places.
@@ -113,6 +115,8 @@ actions! {
     ShowCase = "show_case": [Circulator, Practitioner, Materials, Compliance, Inspector],
     /// Shows the patient of a case; each look is a ledger entry.
     ShowPatient = "show_patient": [Circulator, Practitioner, Compliance, Inspector],
+    /// Shows what went into a case, back to receipt, without patient identity.
+    ShowSources = "show_sources": [Circulator, Practitioner, Materials, Compliance, Inspector],
     /// Starts a case.
     StartCase = "start_case": [Circulator, Practitioner],
     /// Completes a case.
@@ -149,6 +153,46 @@ actions! {
     RecordGauge = "record_gauge": [Circulator, Practitioner, Materials],
     /// Records gas by flow and time on a case.
     RecordGasUse = "record_gas_use": [Circulator, Practitioner],
+    /// Signs the order of a mix.
+    OrderMix = "order_mix": [Practitioner],
+    /// Lists mixes, without weights.
+    ListMixes = "list_mixes": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Shows a mix, without the weight.
+    ShowMix = "show_mix": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Puts on record that a mix was made.
+    MakeMix = "make_mix": [Circulator, Practitioner],
+    /// Puts on record that a second person checked a mix.
+    CheckMix = "check_mix": [Circulator, Practitioner],
+    /// Gives the label of a mix.
+    ShowMixLabel = "show_mix_label": [Circulator, Practitioner],
+    /// Puts on record that a volume of a mix is given.
+    GiveDose = "give_dose": [Circulator, Practitioner],
+    /// Accounts for the rest of a mix.
+    CloseMix = "close_mix": [Circulator, Practitioner],
+    /// Shows amounts beside the patient's weight; each look is a ledger entry.
+    ShowAmounts = "show_amounts": [Circulator, Practitioner, Compliance, Inspector],
+    /// Adds a sterilizer with its policy after a positive indicator.
+    AddSterilizer = "add_sterilizer": [Materials, Compliance],
+    /// Lists sterilizers.
+    ListSterilizers = "list_sterilizers": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Returns a sterilizer to service.
+    ReturnSterilizer = "return_sterilizer": [Materials, Compliance],
+    /// Says that the site sterilizes a reusable product, and how often.
+    SetCycleLimit = "set_cycle_limit": [Materials, Compliance],
+    /// Records the cleaning of a reusable piece.
+    RecordCleaning = "record_cleaning": [Circulator, Materials],
+    /// Puts a sterilizer load on record.
+    RecordLoad = "record_load": [Circulator, Materials],
+    /// Lists loads.
+    ListLoads = "list_loads": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Shows a load with the cases it reached, without patient identity.
+    ShowLoad = "show_load": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Records what an indicator of a load showed.
+    RecordIndicator = "record_indicator": [Circulator, Materials],
+    /// Releases a load.
+    ReleaseLoad = "release_load": [Circulator, Materials],
+    /// Lifts the hold of a load by a person's decision.
+    ClearLoad = "clear_load": [Compliance],
     /// Answers which cases, patients and places an item reached; each answer is a ledger entry.
     ShowWhereUsed = "show_where_used": [Practitioner, Materials, Compliance, Inspector],
     /// Lists ledger entries.

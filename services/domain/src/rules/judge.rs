@@ -3,6 +3,7 @@
 use super::checks;
 use super::cylinder::cylinder_findings;
 use super::finding::{Finding, Rule, Severity};
+use super::processing::{ProcessingFacts, judge_processing};
 use crate::cases::{CaseStatus, HoldScope, Verdict};
 use crate::catalogue::{LabelCarries, UseClass};
 use crate::gas::CylinderFacts;
@@ -90,6 +91,8 @@ pub struct Facts<'a> {
     pub on_shelf: bool,
     /// The gas cylinder it is, without its outdate, which the lot has.
     pub cylinder: Option<CylinderFacts>,
+    /// The processing of a reusable piece that the site sterilizes.
+    pub processing: Option<ProcessingFacts<'a>>,
 }
 
 /// The proof that the rules let an item onto a case; only [`judge`] makes one.
@@ -134,6 +137,9 @@ pub fn judge(facts: &Facts<'_>) -> Judgement {
     findings.extend(facts.holds.iter().map(checks::on_hold));
     record_and_expiry(facts, &mut findings);
     catalogue(facts, &mut findings);
+    if let Some(processing) = &facts.processing {
+        findings.extend(judge_processing(processing));
+    }
     if let Some(cylinder) = &facts.cylinder {
         findings.extend(cylinder_findings(cylinder));
     }

@@ -5,7 +5,6 @@ mod report;
 use std::process::ExitCode;
 
 use anyhow::Context;
-use jiff::tz::TimeZone;
 use lotwarden_api::where_used::WhereUsed;
 use lotwarden_domain::access::act;
 use lotwarden_store::where_used::{Question, ShowWhereUsed};
@@ -52,7 +51,7 @@ pub fn run(args: Args, settings: &Settings) -> anyhow::Result<ExitCode> {
     let opened = Opened::open(settings)?;
     let facility = opened.facility(args.facility.as_deref())?;
     let now = opened.recorder.clock().now();
-    let today = now.to_zoned(TimeZone::UTC).date();
+    let today = facility.day(now);
     let question = Question::read(&args.identifier, args.lot, args.serial, today)?;
     let key = facility.key(opened.recorder.master())?;
     let operation = ShowWhereUsed {

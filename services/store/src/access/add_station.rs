@@ -1,30 +1,23 @@
-//! Stations.
+//! Adding a station.
 
-use crate::database::{Reading, StoreError, violates};
-use crate::lists::{After, Page};
+use super::stations::Station;
+use crate::database::violates;
 use crate::recorder::{Operation, Refused, Subject, Writing};
 use crate::schema::stations;
 use diesel::prelude::*;
 use diesel_async::RunQueryDsl;
 use jiff_diesel::ToDiesel;
 use lotwarden_domain::access::act;
+use lotwarden_domain::station::Separator;
 use serde::Serialize;
-use uuid::Uuid;
-
-/// A scanning place known to the site (21 CFR 11.10(h)).
-#[derive(Clone, Debug)]
-pub struct Station {
-    /// The station.
-    pub id: Uuid,
-    /// Its name.
-    pub name: String,
-}
 
 /// Adds a station.
 #[derive(Clone, Debug)]
 pub struct AddStation {
     /// Its name: 1 to 100 characters.
     pub name: String,
+    /// What its scanner sends for GS.
+    pub separator: Separator,
 }
 
 /// Why a station is not added.
@@ -35,9 +28,11 @@ pub enum AddStationRefusal {
     NameTaken,
 }
 
+/// A station's settings as the ledger writes them.
 #[derive(Serialize)]
-struct Data<'a> {
-    name: &'a str,
+pub(super) struct Settings<'a> {
+    pub(super) name: &'a str,
+    pub(super) separator: String,
 }
 
 impl Operation for AddStation {
@@ -55,6 +50,7 @@ impl Operation for AddStation {
                 stations::facility_id.eq(writing.facility.id),
                 stations::id.eq(id),
                 stations::name.eq(&self.name),
+                stations::separator.eq(self.separator.to_string()),
                 stations::created_at.eq(writing.at.to_diesel()),
             ))
             .execute(writing.connection)
@@ -63,36 +59,16 @@ impl Operation for AddStation {
                 true => Refused::Because(AddStationRefusal::NameTaken),
                 false => error.into(),
             })?;
-        writing.append(
-            "add_station",
-            Subject::new("station", id),
-            &Data { name: &self.name },
-        )?;
+        let data = Settings {
+            name: &self.name,
+            separator: self.separator.to_string(),
+        };
+        writing.append("add_station", Subject::new("station", id), &data)?;
         Ok(Station {
             id,
             name: self.name.clone(),
+            separator: self.separator.clone(),
+            version: 1,
         })
     }
-}
-
-/// Lists stations in the order they were added.
-///
-/// # Errors
-/// [`StoreError`].
-pub async fn list_stations(
-    reading: &mut Reading,
-    after: After,
-) -> Result<Page<Station>, StoreError> {
-    let rows: Vec<(Uuid, String)> = stations::table
-        .filter(stations::id.gt(after.start()))
-        .order(stations::id)
-        .limit(after.fetch())
-        .select((stations::id, stations::name))
-        .load(reading.connection())
-        .await?;
-    let items = rows
-        .into_iter()
-        .map(|(id, name)| Station { id, name })
-        .collect();
-    Ok(Page::of(items, after, |station| station.id))
 }

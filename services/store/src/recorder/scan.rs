@@ -2,7 +2,7 @@
 
 use jiff::Timestamp;
 use lotwarden_domain::cases::{Disposition, Verdict};
-use lotwarden_domain::label::{Label, UnreadLabel};
+use lotwarden_domain::label::{Circumstances, Label, UnreadLabel};
 use lotwarden_domain::rules::Finding;
 use uuid::Uuid;
 
@@ -19,8 +19,22 @@ pub struct NewScan {
     pub occurred_at: Option<Timestamp>,
     /// The person confirmed a further piece of a lot that is on the case already.
     pub another_piece: bool,
-    /// What the characters say.
-    pub label: Result<Label, UnreadLabel>,
+}
+
+impl NewScan {
+    /// What the characters say, the symbology identifier before them where it came apart.
+    pub(crate) fn read(&self, circumstances: Circumstances) -> Result<Label, UnreadLabel> {
+        match &self.symbology {
+            Some(symbology) if !self.text.starts_with(']') => {
+                let read = Label::read(&format!("{symbology}{}", self.text), circumstances);
+                read.map_err(|mut unread| {
+                    unread.at = unread.at.saturating_sub(symbology.len());
+                    unread
+                })
+            }
+            _ => Label::read(&self.text, circumstances),
+        }
+    }
 }
 
 /// What one scan came to.

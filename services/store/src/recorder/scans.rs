@@ -19,7 +19,8 @@ use lotwarden_domain::cases::{Disposition, HoldScope, Verdict};
 use lotwarden_domain::gas::CylinderFacts;
 use lotwarden_domain::label::{Label, UnreadLabel};
 use lotwarden_domain::rules::{
-    ClaimFacts, Facts, HoldFacts, Judgement, LabelFacts, ProductFacts, judge,
+    ClaimFacts, Facts, HoldFacts, Judgement, LabelFacts, LoadFacts, ProcessingFacts, ProductFacts,
+    judge,
 };
 use lotwarden_ledger::Head;
 use uuid::Uuid;
@@ -59,7 +60,11 @@ struct Item {
 
 impl Batch<'_> {
     /// Judges one scan and adds its rows, entries and answer to the batch.
-    pub(crate) fn scan(&mut self, job: &ScanJob) -> Result<Judged, Failure> {
+    pub(crate) fn scan(
+        &mut self,
+        job: &ScanJob,
+        label: Result<Label, UnreadLabel>,
+    ) -> Result<Judged, Failure> {
         let scan = &job.scan;
         let occurred_at = scan.occurred_at.unwrap_or(self.at);
         let late = self.at.duration_since(occurred_at);
@@ -70,7 +75,7 @@ impl Batch<'_> {
             .waiting
             .request
             .station
-            .is_some_and(|id| !self.world.stations.contains(&id))
+            .is_some_and(|id| !self.world.stations.contains_key(&id))
         {
             return Ok(Judged::Refused(ScanRefusal::NoSuchStation));
         }
@@ -85,7 +90,7 @@ impl Batch<'_> {
             received_at: self.at,
             verdict: Verdict::Unread,
             findings: Vec::new(),
-            label: self.usable(&scan.label),
+            label: self.usable(label),
             product: None,
             lot: None,
             unit: None,
@@ -107,9 +112,9 @@ impl Batch<'_> {
     }
 
     /// A label with a wrong check digit counts only when the catalogue has its code.
-    fn usable(&self, label: &Result<Label, UnreadLabel>) -> Result<Label, UnreadLabel> {
+    fn usable(&self, label: Result<Label, UnreadLabel>) -> Result<Label, UnreadLabel> {
         match label {
-            Ok(read) if read.wrong_check_digit && self.world.product_of(read).is_none() => {
+            Ok(read) if read.wrong_check_digit && self.world.product_of(&read).is_none() => {
                 Err(UnreadLabel {
                     code: "wrong_check_digit",
                     at: 0,
@@ -118,7 +123,7 @@ impl Batch<'_> {
                         .to_owned(),
                 })
             }
-            other => other.clone(),
+            other => other,
         }
     }
 
@@ -185,6 +190,7 @@ impl Batch<'_> {
             another_piece: job.scan.another_piece,
             on_shelf: place.is_some(),
             cylinder: product.and_then(|product| cylinder(product, item, today)),
+            processing: product.and_then(|product| processing(product, unit, outcome.case)),
         };
         let Judgement {
             findings,
@@ -223,6 +229,31 @@ fn cylinder(product: &ProductRow, item: Item, today: Date) -> Option<CylinderFac
     Some(CylinderFacts {
         expires_on: None,
         ..facts
+    })
+}
+
+/// The processing of a piece whose product the site sterilizes.
+fn processing<'a>(
+    product: &ProductRow,
+    unit: Option<&'a UnitRow>,
+    case: Uuid,
+) -> Option<ProcessingFacts<'a>> {
+    let limit = product.sterilized?.most;
+    let processed = unit.map(|unit| &unit.processed);
+    let load = processed.and_then(|processed| {
+        let load = processed.load.as_ref()?;
+        let last = processed.last_use.filter(|(other, _)| *other != case);
+        Some(LoadFacts {
+            name: &load.name,
+            held: load.held.as_deref(),
+            released: load.released,
+            used_since: last.is_some_and(|(_, at)| at > load.started_at),
+        })
+    });
+    Some(ProcessingFacts {
+        load,
+        cycles: processed.map_or(0, |processed| processed.cycles),
+        limit,
     })
 }
 

@@ -3,16 +3,18 @@
 
 mod load;
 
-pub(crate) use load::load;
+pub(crate) use load::{load, read_labels};
 
 use crate::cylinders::Cylinder;
+use crate::loads::{LimitRow, Processed};
 use jiff::Timestamp;
 use jiff::civil::Date;
+use lotwarden_codes::Separators;
 use lotwarden_domain::cases::{CaseStatus, HoldScope};
 use lotwarden_domain::catalogue::{LabelCarries, UseClass};
 use lotwarden_domain::label::ProductCode;
 use lotwarden_domain::policy::SitePolicy;
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
 use uuid::Uuid;
 
 /// Facts beyond this many are dropped and read again, so that memory stays bounded: about 40 MB.
@@ -22,7 +24,8 @@ const MOST: usize = 60_000;
 #[derive(Default)]
 pub(crate) struct World {
     pub(crate) policy: Option<SitePolicy>,
-    pub(crate) stations: HashSet<Uuid>,
+    /// What stands for the separator at each station.
+    pub(crate) stations: HashMap<Uuid, Separators>,
     pub(crate) cases: HashMap<Uuid, Option<CaseFacts>>,
     pub(crate) codes: HashMap<ProductCode, Option<Uuid>>,
     pub(crate) products: HashMap<Uuid, ProductRow>,
@@ -64,6 +67,8 @@ pub(crate) struct ProductRow {
     pub(crate) holds: Vec<HoldRow>,
     /// The fills of a gas, oldest first.
     pub(crate) cylinders: Vec<Cylinder>,
+    /// That the site sterilizes it.
+    pub(crate) sterilized: Option<LimitRow>,
 }
 
 /// A hold in force.
@@ -112,6 +117,8 @@ pub(crate) struct UnitRow {
     pub(crate) id: Uuid,
     pub(crate) lot: Uuid,
     pub(crate) location: Option<Uuid>,
+    /// Its processing; kept for products that the site sterilizes.
+    pub(crate) processed: Processed,
     pub(crate) claim: Option<ClaimRow>,
 }
 

@@ -4,7 +4,7 @@ use super::Question;
 use jiff::civil::Date;
 use lotwarden_codes::Agency;
 use lotwarden_domain::catalogue::{NewIdentifier, PackagingLevel};
-use lotwarden_domain::label::{Label, ProductCode};
+use lotwarden_domain::label::{Circumstances, Label, ProductCode};
 
 /// The text names no product.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
@@ -35,7 +35,7 @@ impl Question {
             let codes = typed(agency, code).ok_or(NotAnIdentifier)?;
             return Ok(Self { codes, lot, serial });
         }
-        if let Ok(label) = Label::read(text, today)
+        if let Ok(label) = Label::read(text, Circumstances::on(today))
             && let Some(code) = &label.code
         {
             let agency = code.agency.parse().ok();

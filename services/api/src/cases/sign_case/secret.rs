@@ -13,7 +13,7 @@ use zeroize::Zeroizing;
 ///
 /// # Errors
 /// 401 for a wrong one, 429 after several.
-pub(super) async fn prove(
+pub(crate) async fn prove(
     app: &App,
     request: &HttpRequest,
     caller: &Caller,

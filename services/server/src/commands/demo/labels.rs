@@ -85,7 +85,7 @@ mod tests {
     use super::super::products::{self, FILTER, STRIP};
     use super::*;
     use jiff::civil::date;
-    use lotwarden_domain::label::Label;
+    use lotwarden_domain::label::{Circumstances, Label};
 
     // ANSI/HIBC 2.6, 2.2.1.1, as public barcode libraries quote it: check character 3.
     #[test]
@@ -105,7 +105,7 @@ mod tests {
                 product.unit_label(printed).unwrap(),
                 product.delivery_label(printed).unwrap(),
             ] {
-                let label = Label::read(&text, date(2026, 11, 24)).unwrap();
+                let label = Label::read(&text, Circumstances::on(date(2026, 11, 24))).unwrap();
                 assert_eq!(label.lot.as_deref(), Some("AB260901"), "{text}");
                 assert_eq!(label.expires_on, printed.expires_on, "{text}");
                 assert!(!label.wrong_check_digit, "{text}");

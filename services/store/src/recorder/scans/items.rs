@@ -2,6 +2,7 @@
 
 use super::{Batch, Item};
 use crate::catalogue::entries::Met;
+use crate::loads::Processed;
 use crate::moment::{date, new_id};
 use crate::recorder::job::{Failure, ScanJob};
 use crate::recorder::world::{LotRow, ProductRow, UnitRow};
@@ -72,6 +73,7 @@ impl Batch<'_> {
             carries: LabelCarries::default(),
             holds: Vec::new(),
             cylinders: Vec::new(),
+            sterilized: None,
         };
         self.world.products.insert(id, row);
         Ok(id)
@@ -116,6 +118,7 @@ impl Batch<'_> {
             id,
             lot,
             location: None,
+            processed: Processed::default(),
             claim: None,
         };
         self.world

@@ -4,18 +4,19 @@
 //! the tables' statistics said when the statement was planned.
 
 use super::{CaseFacts, ClaimRow, HoldRow, LotRow, ProductRow, UnitRow, World};
-use crate::access::change_policy;
+use crate::access::{change_policy, stations};
 use crate::cylinders::{self, Asked};
+use crate::facilities::Facility;
+use crate::loads::{self, Processed};
 use crate::recorder::job::{BoxedScan, Failure};
 use crate::recorder::statement::statement;
-use crate::schema::stations;
-use diesel::QueryDsl;
 use diesel::sql_types::{
     Array, Bool, Bytea, Date, Integer, Nullable, Text, Timestamptz, Uuid as SqlUuid,
 };
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
+use jiff::Timestamp;
 use lotwarden_domain::catalogue::LabelCarries;
-use lotwarden_domain::label::{Label, ProductCode};
+use lotwarden_domain::label::{Circumstances, Label, ProductCode, UnreadLabel};
 use std::collections::{BTreeSet, HashMap};
 use uuid::Uuid;
 
@@ -81,33 +82,43 @@ statement! {
      LEFT JOIN LATERAL (SELECT * FROM stock_levels WHERE lot_id = l.id AND quantity > 0 OFFSET 0) s ON true"
 }
 
+/// What the labels say, each read on the day of its scan at the facility, with what its station
+/// sends for the separator.
+pub(crate) async fn read_labels(
+    connection: &mut AsyncPgConnection,
+    facility: &Facility,
+    world: &mut World,
+    jobs: &[BoxedScan],
+    at: Timestamp,
+) -> Result<Vec<Result<Label, UnreadLabel>>, Failure> {
+    let mut asked = jobs.iter().filter_map(|job| job.waiting.request.station);
+    if asked.any(|station| !world.stations.contains_key(&station)) {
+        world.stations = stations::all_separators(connection).await?;
+    }
+    let read = |job: &BoxedScan| {
+        let station = job.waiting.request.station;
+        let known = station.and_then(|station| world.stations.get(&station));
+        job.scan.read(Circumstances {
+            today: facility.day(job.scan.occurred_at.unwrap_or(at)),
+            separators: known.cloned().unwrap_or_default(),
+        })
+    };
+    Ok(jobs.iter().map(read).collect())
+}
+
 /// Reads what the jobs need and the world lacks.
 pub(crate) async fn load(
     connection: &mut AsyncPgConnection,
     facility: Uuid,
     world: &mut World,
     jobs: &[BoxedScan],
+    labels: &[Result<Label, UnreadLabel>],
 ) -> Result<(), Failure> {
     if world.policy.is_none() {
         world.policy = Some(change_policy::current(connection).await?.settings);
     }
-    let asked = jobs.iter().filter_map(|job| job.waiting.request.station);
-    if asked
-        .into_iter()
-        .any(|station| !world.stations.contains(&station))
-    {
-        world.stations = stations::table
-            .select(stations::id)
-            .load(connection)
-            .await?
-            .into_iter()
-            .collect();
-    }
     cases(connection, world, jobs).await?;
-    let labels: Vec<&Label> = jobs
-        .iter()
-        .filter_map(|job| job.scan.label.as_ref().ok())
-        .collect();
+    let labels: Vec<&Label> = labels.iter().flatten().collect();
     codes(connection, facility, world, &labels).await?;
     units(connection, world, &labels).await?;
     lots(connection, world, &labels).await
@@ -192,6 +203,7 @@ async fn codes(
             carries,
             holds: Vec::new(),
             cylinders: Vec::new(),
+            sterilized: None,
         };
         world.products.insert(product, row);
         fresh.push(product);
@@ -205,6 +217,11 @@ async fn codes(
     for cylinder in cylinders::of(connection, Asked::OfProducts(&fresh)).await? {
         if let Some(product) = world.products.get_mut(&cylinder.product) {
             product.cylinders.push(cylinder);
+        }
+    }
+    for (product, limit) in loads::limits(connection, fresh.clone()).await? {
+        if let Some(product) = world.products.get_mut(&product) {
+            product.sterilized = Some(limit);
         }
     }
     type Hold = (Uuid, String, Option<Uuid>, Option<Uuid>, String);
@@ -255,7 +272,9 @@ async fn units(
     world
         .units
         .extend(missing.into_iter().map(|key| (key, None)));
+    let mut fresh = Vec::new();
     for (product, serial, id, lot, location, case, scan, at) in rows {
+        fresh.push((id, product, serial.clone()));
         let claim = case.zip(scan).zip(at);
         let claim = claim.map(|((case, scan), at)| ClaimRow {
             case,
@@ -268,9 +287,38 @@ async fn units(
                 id,
                 lot,
                 location,
+                processed: Processed::default(),
                 claim,
             }),
         );
+    }
+    processed(connection, world, &fresh).await
+}
+
+/// The processing of the pieces just read whose products the site sterilizes.
+async fn processed(
+    connection: &mut AsyncPgConnection,
+    world: &mut World,
+    fresh: &[(Uuid, Uuid, String)],
+) -> Result<(), Failure> {
+    let sterilized = |product: &Uuid| {
+        let product = world.products.get(product);
+        product.is_some_and(|product| product.sterilized.is_some())
+    };
+    let asked = fresh.iter().filter(|(_, product, _)| sterilized(product));
+    let ids: Vec<Uuid> = asked.map(|(unit, ..)| *unit).collect();
+    if ids.is_empty() {
+        return Ok(());
+    }
+    let mut found: HashMap<Uuid, Processed> = loads::processed(connection, ids)
+        .await?
+        .into_iter()
+        .collect();
+    for (unit, product, serial) in fresh {
+        let row = world.units.get_mut(&(*product, serial.clone()));
+        if let (Some(Some(row)), Some(processed)) = (row, found.remove(unit)) {
+            row.processed = processed;
+        }
     }
     Ok(())
 }

@@ -54,7 +54,11 @@ impl Prepared {
         let first = self.jobs.len();
         self.jobs.extend(jobs);
         let jobs = &self.jobs[first..];
-        world::load(judge.connection, judge.facility.id, judge.world, jobs).await?;
+        let labels =
+            world::read_labels(judge.connection, judge.facility, judge.world, jobs, self.at);
+        let labels = labels.await?;
+        let id = judge.facility.id;
+        world::load(judge.connection, id, judge.world, jobs, &labels).await?;
         let mut batch = Batch {
             facility: judge.facility,
             facility_key: judge.key,
@@ -63,8 +67,8 @@ impl Prepared {
             writes: &mut self.writes,
             at: self.at,
         };
-        for job in jobs {
-            self.judged.push(batch.scan(job)?);
+        for (job, label) in jobs.iter().zip(labels) {
+            self.judged.push(batch.scan(job, label)?);
         }
         Ok(())
     }

@@ -115,13 +115,17 @@ fn entry_line<'a>(line: &'a ReceiptLine, judged: &JudgedLine) -> Line<'a> {
 mod tests {
     use super::*;
     use jiff::civil::date;
-    use lotwarden_domain::label::Label;
+    use lotwarden_domain::label::{Circumstances, Label};
     use lotwarden_ledger::Event;
 
     fn line(text: &str) -> (ReceiptLine, JudgedLine) {
         let line = ReceiptLine {
             text: Some(text.to_owned()),
-            label: Label::read("(01)09520123456788(10)A", date(2026, 11, 24)).unwrap(),
+            label: Label::read(
+                "(01)09520123456788(10)A",
+                Circumstances::on(date(2026, 11, 24)),
+            )
+            .unwrap(),
             packages: 1,
             location: Uuid::nil(),
         };

@@ -6,7 +6,6 @@ use anyhow::anyhow;
 use jiff::civil::Date;
 use lotwarden_domain::access::{Caller, Grant, act};
 use lotwarden_domain::cases::Disposition;
-use lotwarden_domain::label::Label;
 use lotwarden_store::Request;
 use lotwarden_store::cases::{
     CancelCase, Case, CompleteCase, OpenCase, SetDisposition, SignCase, StartCase,
@@ -129,7 +128,6 @@ impl Open<'_, '_> {
             symbology: None,
             occurred_at: None,
             another_piece,
-            label: Label::read(text, self.day),
         };
         let request = Request {
             key: None,

@@ -5,7 +5,7 @@ use std::collections::VecDeque;
 use anyhow::anyhow;
 use jiff::Span;
 use jiff::civil::Date;
-use lotwarden_domain::label::Label;
+use lotwarden_domain::label::{Circumstances, Label};
 use lotwarden_store::stock::{ReceiptLine, RecordReceipt, StockReceipt};
 use uuid::Uuid;
 
@@ -116,7 +116,8 @@ struct Boxes {
 
 impl Boxes {
     fn line(&mut self, text: String, packages: u32) -> anyhow::Result<()> {
-        let label = Label::read(&text, self.day).map_err(|unread| anyhow!(unread.message))?;
+        let label = Label::read(&text, Circumstances::on(self.day))
+            .map_err(|unread| anyhow!(unread.message))?;
         self.lines.push(ReceiptLine {
             text: Some(text),
             label,

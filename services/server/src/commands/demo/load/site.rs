@@ -4,6 +4,7 @@ use jiff::{SignedDuration, Timestamp};
 use lotwarden_api::access::passwords;
 use lotwarden_domain::access::{Caller, Role, act};
 use lotwarden_domain::cases::LocationKind;
+use lotwarden_domain::station::Separator;
 use lotwarden_store::access::{AddPerson, AddStation};
 use lotwarden_store::stock::AddLocation;
 use uuid::Uuid;
@@ -73,7 +74,15 @@ impl Loader {
         place("Receiving dock", LocationKind::Dock)?;
         place("Quarantine cage", LocationKind::Quarantine)?;
         let name = "Set-up table, procedure room 1".to_owned();
-        let station = self.record(&administrator, AddStation { name })?.id;
+        let station = self
+            .record(
+                &administrator,
+                AddStation {
+                    name,
+                    separator: Separator::Raw,
+                },
+            )?
+            .id;
         for product in products::ALL {
             self.record(&materials, product.adding()?)?;
         }
