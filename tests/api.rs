@@ -17,6 +17,7 @@ mod mixes;
 mod policy;
 mod problems;
 mod race;
+mod records;
 mod scans;
 mod sessions;
 mod stations;

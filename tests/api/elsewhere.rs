@@ -26,6 +26,9 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
     let hold = suite.hold("product", &cannula.id).await;
     let cylinder = crate::harness::record::cylinder(suite).await;
     let mix = crate::harness::record::made_mix(suite, &case).await;
+    let check = json!({"kind": "sign_in", "lines": [{"item": "Name", "answer": "said"}]});
+    let path = format!("/v1/cases/{case}/checks");
+    let check = suite.circulator.post(&path, &check).await.expect(201);
     let sterilizer = crate::harness::record::sterilizer(suite, "recall_suspect").await;
     let body = crate::harness::record::load_body(suite, &sterilizer, "L1", &[]);
     let load = suite.materials.post("/v1/loads", &body).await.expect(201);
@@ -50,6 +53,7 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
         ("mix", mix),
         ("sterilizer", sterilizer),
         ("load", text(&load, "id")),
+        ("check", text(&check, "id")),
         ("person", suite.circulator.person.to_string()),
         ("position", parcel["position"].to_string()),
     ])

@@ -151,13 +151,15 @@ async fn without_an_order_or_a_strength_nothing_is_taken_for_zero() {
 // USP <797> section 1.3, from memory: four hours from the start of preparation.
 #[actix_web::test]
 async fn a_mix_past_its_use_by_is_stopped_with_the_sites_source_and_not_given() {
-    let suite = Suite::start().await;
+    let mut suite = Suite::start().await;
     let (_, mix) = checked_bag(&suite).await;
     suite
         .service
         .site
         .clock
         .advance(jiff::SignedDuration::from_mins(239));
+    // An access token lasts ten minutes.
+    suite.circulator = suite.service.role(Role::Circulator).await;
     assert_eq!(give(&suite, &mix, "Chin", "10").await["verdict"], "taken");
     suite
         .service

@@ -82,6 +82,68 @@ pub async fn on_case(suite: &Suite, case: &str) {
     let given = suite.circulator.post(&format!("{path}/doses"), &dose).await;
     given.expect(201);
     processed(suite).await;
+    recorded(suite, case).await;
+}
+
+/// Energy in a zone by the handpiece of a scan.
+pub fn energy_body(scan: &Value, zone: &str, seconds: &str) -> Value {
+    json!({
+        "zone": zone, "handpiece_scan_id": text(scan, "id"), "generator": "Generator 2",
+        "power_percent": "70", "passes": 6, "active_seconds": seconds,
+        "max_skin_celsius": "38.5", "instrument": "Infrared camera 1",
+    })
+}
+
+/// One of everything else that is recorded on a case.
+async fn recorded(suite: &Suite, case: &str) {
+    let handpiece = suite.handpiece().await;
+    let scan = suite.scan(case, &handpiece.piece("E", "1")).await;
+    let path = format!("/v1/cases/{case}");
+    let energy = energy_body(&scan, "Neck", "10");
+    let energy = suite
+        .circulator
+        .post(&format!("{path}/energy"), &energy)
+        .await;
+    energy.expect(201);
+    let lines = json!([{"lot_id": text(&scan, "lot_id"), "quantity": 1}]);
+    let pick = json!({"kind": "picked", "lines": lines});
+    let pick = suite.circulator.post(&format!("{path}/picks"), &pick).await;
+    pick.expect(201);
+    let check = json!({"kind": "time_out", "lines": [{"item": "Site", "answer": "marked"}]});
+    let check = suite
+        .circulator
+        .post(&format!("{path}/checks"), &check)
+        .await;
+    check.expect(201);
+    let list = json!({
+        "procedure": "Vein ablation, left leg",
+        "items": [{"product_id": handpiece.id, "open": 1, "hold": 0}],
+    });
+    suite.materials.post("/v1/lists", &list).await.expect(201);
+    let rule = json!({"name": "Next-day call", "days": 1, "source": "Site policy 31"});
+    let rule = suite.compliance.post("/v1/follow-up-rules", &rule).await;
+    rule.expect(201);
+    let done = super::Suite::case(suite).await;
+    suite.advance(&done, "start").await;
+    suite.advance(&done, "complete").await;
+    let call = json!({"name": "Next-day call", "done_on": "2026-03-10", "outcome": "Reached"});
+    let call = suite
+        .circulator
+        .post(&format!("/v1/cases/{done}/follow-ups"), &call)
+        .await;
+    call.expect(201);
+    let status = json!({"status": "user_facility", "reason": "A licensed suite"});
+    let status = suite.compliance.post("/v1/facility-status", &status).await;
+    status.expect(201);
+    let event = json!({
+        "event": "malfunction", "happened_on": "2026-03-10", "aware_on": "2026-03-10",
+        "deliberation": "No injury",
+    });
+    let event = suite
+        .practitioner
+        .post(&format!("{path}/events"), &event)
+        .await;
+    event.expect(201);
 }
 
 /// A reusable piece of a product that the site sterilizes, cleaned and through a load.

@@ -19,6 +19,7 @@ mod ledger;
 mod loads;
 mod mixes;
 mod readings;
+mod records;
 mod service;
 mod stock;
 

@@ -58,6 +58,7 @@ impl Modify for Bearer {
         (name = "cylinders", description = "Gas cylinders, their gauges, and gas on cases."),
         (name = "mixes", description = "Solutions for one patient, from the signed order to the rest."),
         (name = "loads", description = "Sterilizers, loads, indicators, and whom a load reached."),
+        (name = "records", description = "Lists, reconciliation, energy, checks, follow-ups, adverse events."),
         (name = "where-used", description = "From a lot to patients and places."),
         (name = "ledger", description = "The audit trail and parcels of it."),
         (name = "service", description = "Health, metrics and this description."),

@@ -12,6 +12,7 @@ pub mod loads;
 pub mod migrations;
 pub mod mixes;
 pub mod recorder;
+pub mod records;
 pub mod sealing;
 pub mod stock;
 pub mod where_used;

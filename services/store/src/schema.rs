@@ -555,6 +555,117 @@ diesel::table! {
 }
 
 diesel::table! {
+    adverse_events (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        case_id -> Uuid,
+        event -> Text,
+        happened_on -> Date,
+        aware_on -> Date,
+        device_scan_id -> Nullable<Uuid>,
+        manufacturer -> Nullable<Text>,
+        patient_problem_code -> Nullable<Text>,
+        device_problem_code -> Nullable<Text>,
+        deliberation -> Text,
+        status -> Nullable<Text>,
+        actor -> Text,
+        at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    case_checks (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        case_id -> Uuid,
+        kind -> Text,
+        lines -> Jsonb,
+        recorded_by -> Uuid,
+        recorded_at -> Timestamptz,
+        confirmed_by -> Nullable<Uuid>,
+        confirmed_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    energy_log (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        case_id -> Uuid,
+        zone -> Text,
+        handpiece_scan_id -> Uuid,
+        generator -> Text,
+        power_percent -> Numeric,
+        litre_per_minute -> Nullable<Numeric>,
+        passes -> Integer,
+        active_seconds -> Numeric,
+        max_skin_celsius -> Nullable<Numeric>,
+        instrument -> Nullable<Text>,
+        notes -> Nullable<Text>,
+        actor -> Text,
+        at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    facility_statuses (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        status -> Text,
+        reason -> Text,
+        decided_by -> Text,
+        decided_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    follow_up_rules (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        name -> Text,
+        days -> Integer,
+        source -> Text,
+        created_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    follow_ups (case_id, rule_id) {
+        facility_id -> Uuid,
+        case_id -> Uuid,
+        rule_id -> Uuid,
+        done_on -> Date,
+        outcome -> Text,
+        actor -> Text,
+        at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    picks (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        case_id -> Uuid,
+        lot_id -> Uuid,
+        kind -> Text,
+        quantity -> Integer,
+        actor -> Text,
+        at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    preference_lists (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        procedure_name -> Text,
+        practitioner_id -> Nullable<Uuid>,
+        items -> Jsonb,
+        created_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
     gas_uses (id) {
         facility_id -> Uuid,
         id -> Uuid,
@@ -582,13 +693,19 @@ diesel::table! {
 }
 
 diesel::allow_tables_to_appear_in_same_query!(
+    adverse_events,
     answers,
+    case_checks,
     cases,
     cleanings,
     cycle_limits,
     cylinders,
     disclosures,
+    energy_log,
     facilities,
+    facility_statuses,
+    follow_up_rules,
+    follow_ups,
     gas_uses,
     gauge_readings,
     holds,
@@ -608,6 +725,8 @@ diesel::allow_tables_to_appear_in_same_query!(
     parcels,
     patients,
     people,
+    picks,
+    preference_lists,
     product_identifiers,
     products,
     receipt_lines,

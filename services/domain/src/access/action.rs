@@ -193,6 +193,38 @@ actions! {
     ReleaseLoad = "release_load": [Circulator, Materials],
     /// Lifts the hold of a load by a person's decision.
     ClearLoad = "clear_load": [Compliance],
+    /// Adds a preference list.
+    AddList = "add_list": [Practitioner, Materials],
+    /// Lists preference lists.
+    ListLists = "list_lists": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Shows what is missing on a case by its preference list.
+    ShowMissing = "show_missing": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Records what was taken out for a case, or came back untouched.
+    RecordPick = "record_pick": [Circulator, Materials],
+    /// Reconciles a case.
+    ShowReconciliation = "show_reconciliation": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Records energy in one zone of a case.
+    RecordEnergy = "record_energy": [Circulator, Practitioner],
+    /// Shows the energy log of a case.
+    ShowEnergy = "show_energy": [Circulator, Practitioner, Compliance, Inspector],
+    /// Records a pause of the checklist or a count.
+    RecordCheck = "record_check": [Circulator, Practitioner],
+    /// Confirms a check as the second person.
+    ConfirmCheck = "confirm_check": [Circulator, Practitioner],
+    /// Lists the checks of a case.
+    ListChecks = "list_checks": [Circulator, Practitioner, Compliance, Inspector],
+    /// Adds a follow-up to the site's list.
+    AddFollowUpRule = "add_follow_up_rule": [Compliance],
+    /// Lists follow-ups, without patient identity.
+    ListFollowUps = "list_follow_ups": [Circulator, Practitioner, Compliance, Inspector],
+    /// Records that a follow-up was done.
+    RecordFollowUp = "record_follow_up": [Circulator, Practitioner],
+    /// Puts on record what the facility is for device reports.
+    DecideStatus = "decide_status": [Compliance],
+    /// Opens the file of an adverse event.
+    OpenEvent = "open_event": [Practitioner, Compliance],
+    /// Lists event files, without patient identity.
+    ListEvents = "list_events": [Practitioner, Compliance, Inspector],
     /// Answers which cases, patients and places an item reached; each answer is a ledger entry.
     ShowWhereUsed = "show_where_used": [Practitioner, Materials, Compliance, Inspector],
     /// Lists ledger entries.
