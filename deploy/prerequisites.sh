@@ -99,3 +99,7 @@ need_python() {
 need_node() {
     command -v node >/dev/null && command -v npm >/dev/null || install_packages "Node.js with npm is" nodejs npm
 }
+
+need_chromium() {
+    command -v chromium >/dev/null || install_packages "Chromium is" chromium
+}

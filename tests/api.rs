@@ -14,6 +14,8 @@ mod ledger;
 mod lists;
 mod loads;
 mod mixes;
+mod notices;
+mod pages;
 mod policy;
 mod problems;
 mod race;

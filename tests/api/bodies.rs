@@ -26,6 +26,9 @@ async fn malformed_bodies_are_refused_with_the_place_and_without_their_values() 
         format!("{{\"name\": \"{secret}\""),
         format!("{{\"name\": [\"{secret}\"]}}"),
         format!("{{\"name\": \"Room 2\", \"{}\": 1}}", "unknown_member"),
+        format!("{{\"name\": \"Room 2\", \"{secret}\": 1}}"),
+        format!("{{\"name\": \"Room 2\", \"{secret}, expected {secret} at line 1\": 1}}"),
+        format!("{{\"name\": \"Room 2\", \"at line 1, {secret} at line 1\": 1}}"),
         "{\"name\": \"a\", \"name\": \"b\"}".to_owned(),
         "{\"name\": 12}".to_owned(),
         format!("{}1{}", "[".repeat(50_000), "]".repeat(50_000)),
@@ -70,6 +73,32 @@ async fn malformed_bodies_are_refused_with_the_place_and_without_their_values() 
         !crate::harness::log::lines().contains("Delacroix-Owusu"),
         "a log line has a value of a body"
     );
+}
+
+#[actix_web::test]
+async fn a_name_that_is_no_fields_is_refused_with_the_place_and_the_fields() {
+    let (service, administrator) = administrator().await;
+    let secret = "Marguerite Delacroix-Owusu";
+    let body = format!("{{\"name\": \"Room 2\",\n\"{secret}\": 1}}");
+    let request = administrator
+        .request(Method::POST, "/v1/stations")
+        .fresh_key();
+    let reply = request.body("application/json", body).send().await;
+    let problem = reply.problem(400, "not-json");
+    let detail = problem["detail"].as_str().expect("a detail");
+    let told = "Unknown field; expected `name` or `separator` (line 2, column";
+    assert!(detail.starts_with(told), "{detail}");
+    // An operation without fields.
+    let nobody = uuid::Uuid::now_v7();
+    let path = format!("/v1/cases/{nobody}/start");
+    let facility = service.site.facility;
+    let circulator = service.caller(facility, &[Role::Circulator]).await;
+    let request = circulator.request(Method::POST, &path).fresh_key();
+    let request = request.header("If-Match", "\"1\"");
+    let body = format!("{{\"{secret}\": 1}}");
+    let reply = request.body("application/json", body).send().await;
+    let problem = reply.problem(400, "not-json");
+    assert!(!problem.to_string().contains("Delacroix"), "{problem}");
 }
 
 #[actix_web::test]

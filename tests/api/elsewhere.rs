@@ -32,6 +32,15 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
     let sterilizer = crate::harness::record::sterilizer(suite, "recall_suspect").await;
     let body = crate::harness::record::load_body(suite, &sterilizer, "L1", &[]);
     let load = suite.materials.post("/v1/loads", &body).await.expect(201);
+    let notice = super::notices::recall(suite, "FSN-1", &cannula, &["B"]).await;
+    let answer = json!({
+        "adverse_events": false, "contact_name": "M. Okafor", "contact_title": "Materials manager",
+        "contact_phone": "+1 555 0100", "sent_by": "Form by mail",
+    });
+    let answers = format!("/v1/notices/{}/answers", text(&notice, "id"));
+    own.post(&answers, &answer).await.expect(201);
+    let tasks = own.get("/v1/notice-tasks").await.expect(200);
+    let task = &tasks["items"][0];
     let parcel = own
         .post("/v1/ledger/parcels", &json!({"reason": "A test"}))
         .await
@@ -54,6 +63,8 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
         ("sterilizer", sterilizer),
         ("load", text(&load, "id")),
         ("check", text(&check, "id")),
+        ("notice", text(&notice, "id")),
+        ("task", text(task, "id")),
         ("person", suite.circulator.person.to_string()),
         ("position", parcel["position"].to_string()),
     ])
@@ -135,6 +146,31 @@ async fn nothing_of_another_facility_can_be_changed() {
             "POST",
             format!("/v1/holds/{}/lift", id("hold")),
             reason.clone(),
+        ),
+        (
+            "POST",
+            format!("/v1/notices/{}/confirm", id("notice")),
+            json!({"criteria": [{"product_ids": [id("product")]}], "settles_unread": true}),
+        ),
+        (
+            "POST",
+            format!("/v1/notices/{}/end", id("notice")),
+            json!({"end": "withdrawn", "reason": "From elsewhere"}),
+        ),
+        (
+            "POST",
+            format!("/v1/notices/{}/clear", id("notice")),
+            json!({"lot_id": id("lot"), "reason": "From elsewhere"}),
+        ),
+        (
+            "PUT",
+            format!("/v1/notice-tasks/{}", id("task")),
+            json!({"due_at": "2026-03-10T14:00:00Z", "state": "done"}),
+        ),
+        (
+            "POST",
+            format!("/v1/notices/{}/counts", id("notice")),
+            json!({"lot_id": id("lot"), "quarantined": 0, "left_in_place": 0}),
         ),
         ("POST", format!("/v1/cases/{case}/start"), json!({})),
         ("POST", format!("/v1/cases/{case}/complete"), json!({})),

@@ -216,6 +216,23 @@ async fn a_hold_on_an_ingredient_stops_the_making_and_the_giving() {
 }
 
 #[actix_web::test]
+async fn a_notice_that_names_an_ingredient_stops_the_giving() {
+    let suite = Suite::start().await;
+    let (_, mix) = checked_bag(&suite).await;
+    let part = &mix["ingredients"][1];
+    let path = format!("/v1/products/{}", text(part, "product_id"));
+    let product = suite.circulator.get(&path).await.expect(200);
+    let product = crate::harness::suite::Product {
+        id: text(part, "product_id"),
+        gtin: text(&product["identifiers"][0], "code"),
+    };
+    super::notices::recall(&suite, "FSN-7", &product, &["D1"]).await;
+    let stopped = give(&suite, &mix, "Chin", "10").await;
+    assert_eq!(stopped["findings"][0]["slug"], "recalled");
+    assert_eq!(stopped["mix"]["balance"]["given_ml"], "0");
+}
+
+#[actix_web::test]
 async fn no_mix_without_a_signed_order_and_no_dose_without_a_second_person() {
     let suite = Suite::start().await;
     let case = suite.case().await;

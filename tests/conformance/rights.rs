@@ -33,6 +33,11 @@ const APPEND_ONLY: &[&str] = &[
     "cleanings",
     "mix_ingredients",
     "mix_doses",
+    "notice_proposals",
+    "notice_criteria",
+    "notice_names",
+    "notice_clearances",
+    "notice_events",
 ];
 
 async fn refused(client: &Client, statement: &str) {
@@ -157,6 +162,8 @@ async fn the_application_cannot_make_or_change_facilities_roles_or_tables() {
         "DELETE FROM cases",
         "DELETE FROM uses",
         "DELETE FROM holds",
+        "UPDATE notices SET text = 'another one'",
+        "DELETE FROM notices",
         "UPDATE holds SET reason = 'another one'",
         "UPDATE uses SET lot_id = gen_random_uuid()",
         "UPDATE cases SET patient_id = gen_random_uuid()",

@@ -37,6 +37,7 @@ pub async fn one_of_everything(service: Service) -> Suite {
     suite.scan_text(&case, "EXAMPLE*ROBIN*19840229").await;
     suite.hold("product", &handpiece.id).await;
     super::record::on_case(&suite, &case).await;
+    notice(&suite, &handpiece).await;
     suite.advance(&case, "start").await;
     suite.advance(&case, "complete").await;
     let shown = suite.show(&case).await;
@@ -54,4 +55,28 @@ pub async fn one_of_everything(service: Service) -> Suite {
         .await
         .expect(201);
     suite
+}
+
+/// A notice that is confirmed, with a lot that was compared with it.
+async fn notice(suite: &Suite, product: &super::suite::Product) {
+    let lot = suite.receive(&product.of_lot("0B"), 1).await;
+    let body = json!({
+        "firm": "Invented Instruments", "reference": "FSN-1", "source": "letter",
+        "text": format!("GTIN {}, Lot B", product.gtin),
+    });
+    let notice = suite.materials.post("/v1/notices", &body).await.expect(201);
+    let path = format!("/v1/notices/{}", text(&notice, "id"));
+    let criteria = json!([{"identifiers": [product.gtin], "lots": ["B"]}]);
+    let body = json!({"criteria": criteria, "settles_unread": true});
+    let confirm = format!("{path}/confirm");
+    suite.materials.change(&confirm, 1, &body).await.expect(200);
+    let body = json!({"lot_id": text(&lot["lines"][0], "lot_id"), "reason": "Label compared"});
+    let clear = format!("{path}/clear");
+    suite.materials.post(&clear, &body).await.expect(201);
+    let answer = json!({
+        "adverse_events": false, "contact_name": "M. Okafor", "contact_title": "Materials manager",
+        "contact_phone": "+1 555 0100", "sent_by": "Form by mail",
+    });
+    let answers = format!("{path}/answers");
+    suite.materials.post(&answers, &answer).await.expect(201);
 }

@@ -12,6 +12,7 @@ mod change_person;
 mod change_policy;
 mod change_station;
 mod check_station;
+mod list_practitioners;
 mod people;
 mod refresh_session;
 mod sessions;
@@ -34,6 +35,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(show_policy::show_policy)
         .service(change_policy::change_policy)
         .service(people::list_people)
+        .service(list_practitioners::list_practitioners)
         .service(add_person::add_person)
         .service(change_person::change_person)
         .service(add_station::list_stations)

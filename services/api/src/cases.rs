@@ -9,6 +9,7 @@ mod open_case;
 mod patient;
 mod record_scan;
 mod scan;
+pub(crate) mod secret;
 mod set_disposition;
 mod show_case;
 mod show_patient;
@@ -19,7 +20,6 @@ mod strike_scan;
 
 pub(crate) use patient::Patient;
 pub(crate) use scan::Finding;
-pub(crate) use sign_case::prove;
 
 use crate::app::App;
 use crate::http::answer::render;

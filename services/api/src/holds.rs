@@ -46,6 +46,9 @@ pub struct Hold {
     /// When.
     #[schema(format = DateTime)]
     placed_at: String,
+    /// The recall notice that placed it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    notice_id: Option<Uuid>,
     /// Its end; a hold without one is in force.
     #[serde(skip_serializing_if = "Option::is_none")]
     lifted: Option<Lifted>,
@@ -77,6 +80,7 @@ impl From<&store::Hold> for Hold {
             reason: hold.reason.clone(),
             placed_by: hold.placed_by.clone(),
             placed_at: instant_text(hold.placed_at),
+            notice_id: hold.notice,
             lifted: hold.lifted.as_ref().map(|lifted| Lifted {
                 by: lifted.by.clone(),
                 at: instant_text(lifted.at),

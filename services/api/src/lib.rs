@@ -1,4 +1,4 @@
-//! The REST service: routes, access and problems.
+//! The REST service: routes, access, problems and pages.
 //!
 //! Every handler takes [`access::Allowed`] first, so that 401 and 403 come before any 400, and every
 //! change goes through the recorder.
@@ -18,6 +18,8 @@ mod holds;
 mod ledger;
 mod loads;
 mod mixes;
+mod notices;
+mod pages;
 mod readings;
 mod records;
 mod service;

@@ -59,6 +59,7 @@ impl Modify for Bearer {
         (name = "mixes", description = "Solutions for one patient, from the signed order to the rest."),
         (name = "loads", description = "Sterilizers, loads, indicators, and whom a load reached."),
         (name = "records", description = "Lists, reconciliation, energy, checks, follow-ups, adverse events."),
+        (name = "notices", description = "Recall notices, and what they hit."),
         (name = "where-used", description = "From a lot to patients and places."),
         (name = "ledger", description = "The audit trail and parcels of it."),
         (name = "service", description = "Health, metrics and this description."),

@@ -158,6 +158,7 @@ pub async fn serve(
             .into_app()
             .service(actix_web::web::redirect("/docs", "/docs/"))
             .service(docs)
+            .configure(crate::pages::routes)
             .default_service(actix_web::web::to(defaults::nothing_here))
             .wrap(from_fn(middleware::around))
             .wrap(Compress::default())

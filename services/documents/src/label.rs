@@ -128,6 +128,16 @@ fn below(data: &str) -> Result<(Drawing, (f64, f64)), Unprintable> {
 }
 
 /// A linear symbol with its quiet zones, and where the text below begins.
+/// A Code 128 symbol of printable ASCII that is no GS1 or HIBC label, with its text below it.
+///
+/// Nothing when a character is not printable ASCII.
+#[must_use]
+pub fn code_128_symbol(data: &str) -> Option<Drawing> {
+    let (mut drawing, (x, y)) = linear(code128::code_128(data, false)?);
+    drawing.write(x, y, data);
+    Some(drawing)
+}
+
 pub(crate) fn linear(row: Vec<bool>) -> (Drawing, (f64, f64)) {
     let quiet = 10.0 * LINEAR_MODULE;
     let mut drawing = Drawing::default();

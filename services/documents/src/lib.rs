@@ -9,10 +9,12 @@ mod pdf;
 mod png;
 mod station;
 mod svg;
+mod text;
 
 pub use drawing::Drawing;
-pub use label::{Label, Symbol, Unprintable};
+pub use label::{Label, Symbol, Unprintable, code_128_symbol};
 pub use pdf::{Paper, sheet};
 pub use png::png;
 pub use station::{station_symbols, station_test_page};
 pub use svg::svg;
+pub use text::text;

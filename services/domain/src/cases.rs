@@ -129,5 +129,9 @@ words! {
         Used = "used",
         /// Came back from a case, or a scan was struck.
         Returned = "returned",
+        /// Was sent back to its firm.
+        SentBack = "sent_back",
+        /// Was destroyed.
+        Destroyed = "destroyed",
     }
 }

@@ -17,6 +17,7 @@ use serde_json::Value;
 
 pub use answer::{Answer, Assumed};
 pub use fault::{Fault, FaultCode, Faults};
+pub use fields::shown;
 pub use figure::Figure;
 
 use crate::word::words;

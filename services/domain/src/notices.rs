@@ -9,16 +9,26 @@ mod element_strings;
 mod json;
 mod labels;
 mod matching;
+mod named;
 mod proposal;
 mod ranges;
 mod reader;
+mod standing;
 mod tokens;
+mod watch;
+mod work;
 
 pub use dates::{Expiry, PrintedDate};
 pub use matching::{Criteria, MatchClass, Recorded};
+pub use named::Named;
 pub use proposal::{Found, Of, Proposal, Reading, Span};
 pub use ranges::Range;
 pub use reader::read;
+pub use standing::{NoticeEnd, NoticeSource, NoticeState};
+pub use watch::Watch;
+pub use work::{
+    Disposal, OutreachMethod, OutreachResult, ReviewDecision, Target, TaskKind, TaskState,
+};
 
 #[cfg(test)]
 mod tests;

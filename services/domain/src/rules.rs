@@ -12,7 +12,7 @@ pub use cylinder::cylinder_findings;
 pub use dock::{DockFacts, PieceFacts, judge_at_dock};
 pub use finding::{Finding, Rule, Severity};
 pub use judge::{
-    ClaimFacts, Cleared, Facts, HoldFacts, Judgement, LabelFacts, ProductFacts, judge,
+    ClaimFacts, Cleared, Facts, HoldFacts, Judgement, LabelFacts, NoticeFacts, ProductFacts, judge,
 };
 pub use mix::{MixFacts, judge_mix};
 pub use processing::{LoadFacts, ProcessingFacts, judge_processing};

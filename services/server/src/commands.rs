@@ -5,6 +5,7 @@ mod cluster;
 mod compute;
 mod demo;
 mod facility;
+mod files;
 mod labels;
 mod ledger;
 mod migrate;
@@ -47,7 +48,7 @@ pub enum Command {
     Ledger(ledger::Args),
     /// Load the demonstration facility, and play a day there
     Demo(demo::Args),
-    /// Read what recall notices name
+    /// Read what recall notices name, and take in recall records
     Notices(notices::Args),
     /// Read labels from standard input, one a line
     Read(read::Args),
@@ -82,7 +83,7 @@ impl Command {
             Self::WhereUsed(args) => where_used::run(args, &settings()?),
             Self::Ledger(args) => ledger::run(args, &settings()?),
             Self::Demo(args) => demo::run(args, &settings()?),
-            Self::Notices(args) => notices::run(args),
+            Self::Notices(args) => notices::run(args, || Ok(settings()?)),
             Self::Read(args) => read::run(args),
             Self::Compute(args) => compute::run(args),
             Self::Labels(args) => labels::run(args),

@@ -17,7 +17,7 @@ pub use add_station::{AddStation, AddStationRefusal};
 pub use change_person::{ChangePerson, ChangePersonRefusal};
 pub use change_policy::{ChangePolicy, ChangePolicyRefusal, Policy, show_policy};
 pub use change_station::{ChangeStation, ChangeStationRefusal};
-pub use people::{Credentials, Person, credentials, list, show};
+pub use people::{Credentials, Person, credentials, list, practitioners, show};
 pub use refresh_session::{RefreshRefusal, RefreshSession, Refreshed, session_of};
 pub use sign_in::{RefuseSignIn, Session, SignIn, SignInFailure, token_hash};
 pub use sign_out::SignOut;

@@ -38,7 +38,7 @@ pub use start_case::StartCase;
 pub use strike_scan::{StrikeScan, StrikeScanRefusal};
 
 pub(crate) use add_to::add_to;
-pub(crate) use patient::open as open_patient;
+pub(crate) use patient::by_id as patients_by_id;
 
 use crate::database::StoreError;
 use crate::schema::{cases, locations, people};

@@ -33,6 +33,8 @@ pub struct Hold {
     pub placed_by: String,
     /// When it was placed.
     pub placed_at: Timestamp,
+    /// The recall notice that placed it.
+    pub notice: Option<Uuid>,
     /// Who lifted it, when and why.
     pub lifted: Option<Lifted>,
     /// Counts the changes; the entity tag.
@@ -67,6 +69,7 @@ pub(crate) struct HoldRow {
     lifted_at: jiff_diesel::NullableTimestamp,
     lift_reason: Option<String>,
     version: i32,
+    notice_id: Option<Uuid>,
 }
 
 impl TryFrom<HoldRow> for Hold {
@@ -86,6 +89,7 @@ impl TryFrom<HoldRow> for Hold {
             reason: row.reason,
             placed_by: row.placed_by,
             placed_at: row.placed_at,
+            notice: row.notice_id,
             lifted: lifted.map(|((by, at), reason)| Lifted { by, at, reason }),
             version: row.version,
         })

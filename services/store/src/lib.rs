@@ -11,6 +11,7 @@ pub mod ledger;
 pub mod loads;
 pub mod migrations;
 pub mod mixes;
+pub mod notices;
 pub mod recorder;
 pub mod records;
 pub mod sealing;

@@ -7,7 +7,7 @@ mod follow_ups;
 mod missing;
 mod open_event;
 mod reconciliation;
-mod record_check;
+mod record_case_check;
 mod record_energy;
 mod record_pick;
 
@@ -20,9 +20,9 @@ pub use follow_ups::{
 pub use missing::{Missing, MissingItem, show_missing};
 pub use open_event::{AdverseEvent, NewEvent, OpenEvent, OpenEventRefusal, list_events};
 pub use reconciliation::{ReconciledLot, show_reconciliation};
-pub use record_check::{
-    CaseCheck, CheckLine, ConfirmCheck, ConfirmCheckRefusal, RecordCheck, RecordCheckRefusal,
-    list_checks,
+pub use record_case_check::{
+    CaseCheck, CaseCheckLine, ConfirmCaseCheck, ConfirmCaseCheckRefusal, RecordCaseCheck,
+    RecordCaseCheckRefusal, list_case_checks,
 };
 pub use record_energy::{
     EnergyEntry, EnergyLog, NewEnergy, RecordEnergy, RecordEnergyRefusal, show_energy,

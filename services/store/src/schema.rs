@@ -64,6 +64,7 @@ diesel::table! {
         lifted_at -> Nullable<Timestamptz>,
         lift_reason -> Nullable<Text>,
         version -> Integer,
+        notice_id -> Nullable<Uuid>,
     }
 }
 
@@ -131,6 +132,103 @@ diesel::table! {
         quantity -> Integer,
         cause_id -> Uuid,
         at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    notice_clearances (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        notice_id -> Uuid,
+        lot_id -> Nullable<Uuid>,
+        unit_id -> Nullable<Uuid>,
+        reason -> Text,
+        cleared_by -> Text,
+        cleared_at -> Timestamptz,
+        criteria_count -> Integer,
+    }
+}
+
+diesel::table! {
+    notice_criteria (notice_id, number) {
+        facility_id -> Uuid,
+        notice_id -> Uuid,
+        number -> Integer,
+        revision_id -> Uuid,
+        body -> Text,
+        open -> Bool,
+    }
+}
+
+diesel::table! {
+    notice_events (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        notice_id -> Uuid,
+        kind -> Text,
+        lot_id -> Nullable<Uuid>,
+        patient_id -> Nullable<Uuid>,
+        body -> Jsonb,
+        actor -> Text,
+        at -> Timestamptz,
+        position -> BigInt,
+    }
+}
+
+diesel::table! {
+    notice_proposals (notice_id, agency, code) {
+        facility_id -> Uuid,
+        notice_id -> Uuid,
+        agency -> Text,
+        code -> Text,
+    }
+}
+
+diesel::table! {
+    notice_tasks (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        notice_id -> Uuid,
+        kind -> Text,
+        owner_id -> Nullable<Uuid>,
+        due_at -> Timestamptz,
+        state -> Text,
+        ended_by -> Nullable<Text>,
+        ended_at -> Nullable<Timestamptz>,
+        remark -> Nullable<Text>,
+        version -> Integer,
+    }
+}
+
+diesel::table! {
+    notices (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        root_id -> Uuid,
+        revision -> Integer,
+        firm -> Text,
+        firm_key -> Text,
+        reference -> Text,
+        reference_key -> Text,
+        class -> Nullable<Text>,
+        source -> Text,
+        status -> Nullable<Text>,
+        received_on -> Date,
+        product -> Text,
+        reason -> Text,
+        text -> Text,
+        also_named -> Array<Text>,
+        digest -> Bytea,
+        added_by -> Text,
+        added_at -> Timestamptz,
+        state -> Text,
+        confirmed_by -> Nullable<Text>,
+        confirmed_at -> Nullable<Timestamptz>,
+        withdrawn_by -> Nullable<Text>,
+        withdrawn_at -> Nullable<Timestamptz>,
+        terminated_on -> Nullable<Date>,
+        end_reason -> Nullable<Text>,
+        version -> Integer,
     }
 }
 
@@ -722,6 +820,12 @@ diesel::allow_tables_to_appear_in_same_query!(
     movements,
     pack_units,
     packs,
+    notice_clearances,
+    notice_criteria,
+    notice_events,
+    notice_proposals,
+    notice_tasks,
+    notices,
     parcels,
     patients,
     people,

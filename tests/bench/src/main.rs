@@ -6,6 +6,7 @@
 mod codes;
 mod http;
 mod prepared;
+mod recall;
 mod scans;
 mod size;
 mod timing;
@@ -32,10 +33,11 @@ fn main() -> anyhow::Result<()> {
         "scans" => runtime.block_on(scans::run(&server, one_row()?)),
         "http" => runtime.block_on(http::run(&server, size, http::Figures::Speed)),
         "memory" => runtime.block_on(http::run(&server, size, http::Figures::Memory)),
+        "recall" => runtime.block_on(recall::run(&server, size)),
         "where-used" => runtime.block_on(where_used::run(&server, size)),
         "verify" => runtime.block_on(verify::run(&server, size)),
         other => anyhow::bail!(
-            "{other:?} is no benchmark; use codes, scans, http, where-used, verify or memory"
+            "{other:?} is no benchmark; use codes, scans, http, where-used, recall, verify or memory"
         ),
     }
 }

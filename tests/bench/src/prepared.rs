@@ -81,7 +81,7 @@ pub async fn fill(
         // Bulk rows whose parents stand beside them; checking each would take most of the run.
         "SET session_replication_role = replica".to_owned(),
         format!(
-            "INSERT INTO people VALUES ('{facility}', '{person}', 'p{}', 'P', '{{circulator}}', '-', NULL, 1, now())",
+            "INSERT INTO people VALUES ('{facility}', '{person}', 'p{}', 'P', '{{circulator,practitioner}}', '-', NULL, 1, now())",
             person.simple()
         ),
         format!("INSERT INTO locations VALUES ('{facility}', '{location}', 'Room', 'room', now())"),

@@ -1,6 +1,6 @@
 //! Where-used over many uses of one product, beside the bare index look-up.
 
-mod load;
+pub mod load;
 
 use crate::prepared::{GTIN, Prepared};
 use crate::size::Size;
@@ -36,7 +36,7 @@ pub async fn run(server: &str, size: Size) -> anyhow::Result<()> {
     let sizes = size.pick([1_000_000, 10_000_000], [100_000, 1_000_000]);
     let questions = size.pick(1_000, 300);
     let prepared = Prepared::make(server, 1, 1, 1).await?;
-    let mut loaded = Loaded::nothing();
+    let mut loaded = Loaded::of(Vec::new());
     let mut medians: Vec<Vec<Figures>> = Vec::new();
     for uses in sizes {
         eprintln!("loading up to {uses} uses");

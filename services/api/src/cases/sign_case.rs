@@ -1,9 +1,6 @@
 //! `POST /v1/cases/{case}/sign`
 
-mod secret;
-
-pub(crate) use secret::prove;
-
+use super::secret;
 use crate::access::Allowed;
 use crate::app::App;
 use crate::http::answer::render;
@@ -114,7 +111,7 @@ pub(super) async fn sign_case(
     keyed: Keyed<SignBody>,
 ) -> Result<HttpResponse, ApiError> {
     let SignBody { meaning, password } = keyed.body;
-    prove(&app, &http, &allowed.caller, password).await?;
+    secret::prove(&app, &http, &allowed.caller, password).await?;
     let operation = store::SignCase {
         case: case.into_inner(),
         version: version.0,

@@ -77,6 +77,13 @@ impl Fields {
         self.require(fits, pointer, &format!("must be {least} to {most}"));
     }
 
+    /// Requires a day between 1900 and 2200: others are slips of the hand, and some have no place in
+    /// the database.
+    pub fn day(&mut self, pointer: &str, day: Option<jiff::civil::Date>) {
+        let fits = day.is_none_or(|day| (1900..=2200).contains(&day.year()));
+        self.require(fits, pointer, "must lie between 1900 and 2200");
+    }
+
     /// The error, when there is any.
     ///
     /// # Errors
@@ -104,8 +111,8 @@ pub(super) fn parse<T: DeserializeOwned + Checked>(
         return Err(ApiError::new(&catalogue::NOT_ACCEPTED));
     }
     let bytes = if bytes.is_empty() { b"{}" } else { bytes };
-    // serde's message names the field or kind that was expected; values are cut, because a value
-    // in the wrong field may be a patient's.
+    // serde's message names the field or kind that was expected; values and names that are no
+    // field's are cut, because a patient's may stand in the wrong place.
     let body: T = serde_json::from_slice(bytes).map_err(|error| {
         let place = format!("line {}, column {}", error.line(), error.column());
         ApiError::new(&catalogue::NOT_JSON).detail(format!("{} ({place}).", without_values(&error)))
@@ -118,11 +125,20 @@ pub(super) fn parse<T: DeserializeOwned + Checked>(
 
 fn without_values(error: &serde_json::Error) -> String {
     let text = error.to_string();
-    let text = text.split(" at line ").next().unwrap_or_default();
-    if let Some((_, expected)) = text.rsplit_once(", expected ") {
-        return format!("Expected {expected}");
+    let text = text.rsplit_once(" at line ").map_or("", |(text, _)| text);
+    let unknown = text.starts_with("unknown field");
+    if unknown && text.ends_with(", there are no fields") {
+        return "Unknown field; none is expected".to_owned();
     }
-    if text.starts_with("missing field") || text.starts_with("unknown field") {
+    if let Some((_, expected)) = text.rsplit_once(", expected ") {
+        let first = if unknown {
+            "Unknown field; expected"
+        } else {
+            "Expected"
+        };
+        return format!("{first} {expected}");
+    }
+    if text.starts_with("missing field") {
         return crate::problem::sentence(text)
             .trim_end_matches('.')
             .to_owned();

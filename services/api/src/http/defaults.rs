@@ -49,7 +49,7 @@ pub fn queries() -> QueryConfig {
 /// serde's words without the value.
 fn parameter(text: &str) -> String {
     let cut = text.split(['`', '"']).next().unwrap_or_default();
-    if text.starts_with("missing field") || text.starts_with("unknown field") {
+    if text.starts_with("missing field") {
         text.to_owned()
     } else if cut.is_empty() {
         "a parameter does not fit its description".to_owned()

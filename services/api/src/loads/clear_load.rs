@@ -19,7 +19,7 @@ use uuid::Uuid;
 /// A person's decision about a held load.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-pub struct ClearBody {
+pub struct ClearLoadBody {
     /// Why the load is used after all.
     #[schema(
         example = "Single positive, repeat negative, monitor print reviewed",
@@ -29,7 +29,7 @@ pub struct ClearBody {
     reason: String,
 }
 
-impl Checked for ClearBody {
+impl Checked for ClearLoadBody {
     fn check(&self, errors: &mut Fields) {
         errors.text("/reason", &self.reason, 3, 500);
     }
@@ -50,7 +50,7 @@ impl From<ClearLoadRefusal> for ApiError {
 /// Lifts the hold of a load by a person's decision, where the sterilizer's policy and the
 /// indicators leave one.
 #[utoipa::path(
-    operation_id = "clear_load", tag = "loads", request_body = ClearBody,
+    operation_id = "clear_load", tag = "loads", request_body = ClearLoadBody,
     params(("load" = Uuid, Path, description = "The load."), Change, IdempotencyKey),
     responses((status = 200, description = "Lifted.", body = Load), Refusals),
 )]
@@ -60,7 +60,7 @@ pub(super) async fn clear_load(
     app: Data<App>,
     load: Path<Uuid>,
     version: IfMatch,
-    keyed: Keyed<ClearBody>,
+    keyed: Keyed<ClearLoadBody>,
 ) -> Result<HttpResponse, ApiError> {
     let operation = ClearLoad {
         load: load.into_inner(),

@@ -20,7 +20,7 @@ use uuid::Uuid;
 /// What became of the rest.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-pub struct CloseBody {
+pub struct CloseMixBody {
     /// Discarded, 0 to 20000.
     #[schema(example = "97.75")]
     discarded_ml: Exact,
@@ -33,7 +33,7 @@ pub struct CloseBody {
     explanation: Option<String>,
 }
 
-impl Checked for CloseBody {
+impl Checked for CloseMixBody {
     fn check(&self, errors: &mut Fields) {
         errors.range("/discarded_ml", self.discarded_ml, "0", "20000");
         errors.range("/left_ml", self.left_ml, "0", "20000");
@@ -64,7 +64,7 @@ impl From<CloseMixRefusal> for ApiError {
 /// Accounts for the rest of a mix: mixed = given + discarded + left, within 5 mL or with an
 /// explanation.
 #[utoipa::path(
-    operation_id = "close_mix", tag = "mixes", request_body = CloseBody,
+    operation_id = "close_mix", tag = "mixes", request_body = CloseMixBody,
     params(("mix" = Uuid, Path, description = "The mix."), Change, IdempotencyKey),
     responses((status = 200, description = "Closed.", body = Mix), Refusals),
 )]
@@ -74,7 +74,7 @@ pub(super) async fn close_mix(
     app: Data<App>,
     mix: Path<Uuid>,
     version: IfMatch,
-    keyed: Keyed<CloseBody>,
+    keyed: Keyed<CloseMixBody>,
 ) -> Result<HttpResponse, ApiError> {
     let body = keyed.body;
     let operation = CloseMix {

@@ -3,7 +3,7 @@
 use super::mix::Mix;
 use crate::access::Allowed;
 use crate::app::App;
-use crate::cases::{facility_key, prove};
+use crate::cases::{facility_key, secret};
 use crate::http::answer::render;
 use crate::http::body::{Checked, Fields};
 use crate::http::{Exact, Keyed, reply};
@@ -91,7 +91,7 @@ pub(super) async fn order_mix(
     keyed: Keyed<OrderBody>,
 ) -> Result<HttpResponse, ApiError> {
     let body = keyed.body;
-    prove(&app, &http, &allowed.caller, body.password).await?;
+    secret::prove(&app, &http, &allowed.caller, body.password).await?;
     let (_, facility_key) = facility_key(&app, allowed.caller.facility).await?;
     let operation = OrderMix {
         facility_key,

@@ -15,7 +15,8 @@ use lotwarden_domain::access::act;
 use lotwarden_domain::cases::CheckKind;
 use lotwarden_store::moment::instant_text;
 use lotwarden_store::records::{
-    self as store, ConfirmCheck, ConfirmCheckRefusal, RecordCheck, RecordCheckRefusal,
+    self as store, ConfirmCaseCheck, ConfirmCaseCheckRefusal, RecordCaseCheck,
+    RecordCaseCheckRefusal,
 };
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -24,19 +25,19 @@ use uuid::Uuid;
 /// A check or count.
 #[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-pub struct CheckBody {
+pub struct CaseCheckBody {
     /// `sign_in`, `time_out`, `sign_out`, `initial_count` or `closing_count`.
     #[schema(value_type = String, example = "time_out", pattern = "^(sign_in|time_out|sign_out|initial_count|closing_count)$")]
     kind: CheckKind,
     /// Its lines, 1 to 50.
     #[schema(min_items = 1, max_items = 50)]
-    lines: Vec<CheckLine>,
+    lines: Vec<CaseCheckLine>,
 }
 
 /// One item of a check with its answer, or of a count with its number.
 #[derive(Clone, Debug, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-pub struct CheckLine {
+pub struct CaseCheckLine {
     /// What is asked or counted.
     #[schema(
         example = "Procedure and site confirmed",
@@ -49,7 +50,7 @@ pub struct CheckLine {
     answer: String,
 }
 
-impl Checked for CheckBody {
+impl Checked for CaseCheckBody {
     fn check(&self, errors: &mut Fields) {
         let count = (1..=50).contains(&self.lines.len());
         errors.require(count, "/lines", "must be 1 to 50");
@@ -69,7 +70,7 @@ pub struct CaseCheck {
     #[schema(value_type = String, example = "time_out")]
     kind: CheckKind,
     /// Its lines.
-    lines: Vec<CheckLine>,
+    lines: Vec<CaseCheckLine>,
     /// The first person.
     recorded_by: Uuid,
     /// When.
@@ -86,7 +87,7 @@ pub struct CaseCheck {
 
 impl From<&store::CaseCheck> for CaseCheck {
     fn from(check: &store::CaseCheck) -> Self {
-        let lines = check.lines.iter().map(|line| CheckLine {
+        let lines = check.lines.iter().map(|line| CaseCheckLine {
             item: line.item.clone(),
             answer: line.answer.clone(),
         });
@@ -102,47 +103,51 @@ impl From<&store::CaseCheck> for CaseCheck {
     }
 }
 
-impl From<RecordCheckRefusal> for ApiError {
-    fn from(refusal: RecordCheckRefusal) -> Self {
+impl From<RecordCaseCheckRefusal> for ApiError {
+    fn from(refusal: RecordCaseCheckRefusal) -> Self {
         match refusal {
-            RecordCheckRefusal::Case(reason) => reason.into(),
-            RecordCheckRefusal::NotAPerson => {
+            RecordCaseCheckRefusal::Case(reason) => reason.into(),
+            RecordCaseCheckRefusal::NotAPerson => {
                 ApiError::new(&catalogue::FORBIDDEN).detail(sentence(&refusal.to_string()))
             }
         }
     }
 }
 
-impl From<ConfirmCheckRefusal> for ApiError {
-    fn from(refusal: ConfirmCheckRefusal) -> Self {
+impl From<ConfirmCaseCheckRefusal> for ApiError {
+    fn from(refusal: ConfirmCaseCheckRefusal) -> Self {
         let because = |problem| ApiError::new(problem).detail(sentence(&refusal.to_string()));
         match refusal {
-            ConfirmCheckRefusal::NoSuchCheck => ApiError::no_such("check on this case"),
-            ConfirmCheckRefusal::ConfirmedAlready => because(&catalogue::ALREADY_DONE),
-            ConfirmCheckRefusal::SamePerson => because(&catalogue::FORBIDDEN),
-            ConfirmCheckRefusal::Case(reason) => reason.into(),
+            ConfirmCaseCheckRefusal::NoSuchCheck => ApiError::no_such("check on this case"),
+            ConfirmCaseCheckRefusal::ConfirmedAlready => because(&catalogue::ALREADY_DONE),
+            ConfirmCaseCheckRefusal::SamePerson => because(&catalogue::FORBIDDEN),
+            ConfirmCaseCheckRefusal::Case(reason) => reason.into(),
         }
     }
 }
 
 /// Records a pause of the checklist or a count; a second person confirms it.
 #[utoipa::path(
-    operation_id = "record_check", tag = "records", request_body = CheckBody,
+    operation_id = "record_case_check", tag = "records", request_body = CaseCheckBody,
     params(("case" = Uuid, Path, description = "The case."), IdempotencyKey),
     responses((status = 201, description = "Recorded, not confirmed.", body = CaseCheck), Refusals),
 )]
 #[post("/v1/cases/{case}/checks")]
-pub(super) async fn record_check(
-    allowed: Allowed<act::RecordCheck>,
+pub(super) async fn record_case_check(
+    allowed: Allowed<act::RecordCaseCheck>,
     app: Data<App>,
     case: Path<Uuid>,
-    keyed: Keyed<CheckBody>,
+    keyed: Keyed<CaseCheckBody>,
 ) -> Result<HttpResponse, ApiError> {
-    let lines = keyed.body.lines.into_iter().map(|line| store::CheckLine {
-        answer: line.answer,
-        item: line.item,
-    });
-    let operation = RecordCheck {
+    let lines = keyed
+        .body
+        .lines
+        .into_iter()
+        .map(|line| store::CaseCheckLine {
+            answer: line.answer,
+            item: line.item,
+        });
+    let operation = RecordCaseCheck {
         case: case.into_inner(),
         kind: keyed.body.kind,
         lines: lines.collect(),
@@ -158,7 +163,7 @@ pub(super) async fn record_check(
 
 /// Confirms a check or count as the second person.
 #[utoipa::path(
-    operation_id = "confirm_check", tag = "records", request_body = Nothing,
+    operation_id = "confirm_case_check", tag = "records", request_body = Nothing,
     params(
         ("case" = Uuid, Path, description = "The case."),
         ("check" = Uuid, Path, description = "The check."),
@@ -167,14 +172,14 @@ pub(super) async fn record_check(
     responses((status = 200, description = "Confirmed.", body = CaseCheck), Refusals),
 )]
 #[post("/v1/cases/{case}/checks/{check}/confirm")]
-pub(super) async fn confirm_check(
-    allowed: Allowed<act::ConfirmCheck>,
+pub(super) async fn confirm_case_check(
+    allowed: Allowed<act::ConfirmCaseCheck>,
     app: Data<App>,
     path: Path<(Uuid, Uuid)>,
     keyed: Keyed<Nothing>,
 ) -> Result<HttpResponse, ApiError> {
     let (case, check) = path.into_inner();
-    let operation = ConfirmCheck { case, check };
+    let operation = ConfirmCaseCheck { case, check };
     let recorded = app.recorder.record(
         &allowed.grant,
         keyed.request,
@@ -218,7 +223,7 @@ impl CaseChecks {
         };
         let pair = last(CheckKind::InitialCount).zip(last(CheckKind::ClosingCount));
         let (initial, closing) = pair.unwrap_or_default();
-        let of = |lines: &[store::CheckLine], item: &str| {
+        let of = |lines: &[store::CaseCheckLine], item: &str| {
             let line = lines.iter().find(|line| line.item == item);
             line.map(|line| line.answer.clone())
         };
@@ -246,18 +251,18 @@ impl CaseChecks {
 
 /// Lists the checks of a case, and what was counted differently at the end.
 #[utoipa::path(
-    operation_id = "list_checks", tag = "records",
+    operation_id = "list_case_checks", tag = "records",
     params(("case" = Uuid, Path, description = "The case.")),
     responses((status = 200, description = "The checks.", body = CaseChecks), Refusals),
 )]
 #[get("/v1/cases/{case}/checks")]
-pub(super) async fn list_checks(
-    allowed: Allowed<act::ListChecks>,
+pub(super) async fn list_case_checks(
+    allowed: Allowed<act::ListCaseChecks>,
     app: Data<App>,
     case: Path<Uuid>,
 ) -> Result<HttpResponse, ApiError> {
     let mut reading = app.reading(allowed.caller.facility).await?;
-    let checks = store::list_checks(&mut reading, case.into_inner()).await?;
+    let checks = store::list_case_checks(&mut reading, case.into_inner()).await?;
     let checks = checks.ok_or_else(|| ApiError::no_such("case"))?;
     Ok(HttpResponse::Ok().json(CaseChecks::of(&checks)))
 }

@@ -67,6 +67,12 @@ pub struct LotShown {
     /// Come back from cases.
     #[schema(example = 1)]
     returned: i64,
+    /// Sent back to the firm.
+    #[schema(example = 0)]
+    sent_back: i64,
+    /// Destroyed.
+    #[schema(example = 0)]
+    destroyed: i64,
     /// On hand, by place.
     on_hand: Vec<LotAtPlace>,
 }
@@ -156,6 +162,8 @@ pub(super) async fn show_lot(
         received: sums.received,
         used: sums.used,
         returned: sums.returned,
+        sent_back: sums.sent_back,
+        destroyed: sums.destroyed,
         on_hand: on_hand.collect(),
     }))
 }

@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 
 use super::lint::is_set82;
-use super::table::{self, Ai};
+use super::table::{self, Ai, Set};
 use super::{add_identity, associations, check_value};
 use crate::{Context, Elements, Form, Reading, Unread, UnreadCode, Warning, Warnings, wedge};
 
@@ -82,7 +82,7 @@ impl<'a, 'c> Splitter<'a, 'c> {
             let end = if ai.fixed {
                 value_at + ai.width()
             } else {
-                self.value_end(value_at, &mut reading.warnings)
+                self.value_end(value_at, ai, &mut reading.warnings)
             };
             let value = self.value(value_at, end)?;
             push(
@@ -116,19 +116,28 @@ impl<'a, 'c> Splitter<'a, 'c> {
     }
 
     /// Where a value of variable length ends: at a separator or at the end of the data.
-    fn value_end(&self, start: usize, warnings: &mut Warnings) -> usize {
+    fn value_end(&self, start: usize, ai: &Ai, warnings: &mut Warnings) -> usize {
         let bytes = self.input.as_bytes();
+        // The set of 39 characters has one that the set of 82 has not.
+        let hash = ai.parts.iter().any(|part| part.set == Set::Set39);
+        let separators = &self.context.separators;
+        let none_configured = separators.configured().is_empty();
+        let configured = |at: usize| {
+            let rest = self.input.get(at..);
+            rest.is_some_and(|rest| wedge::configured(rest, separators).is_some())
+        };
         let mut at = start;
-        if self.context.separators.configured().is_empty() {
-            while at < bytes.len()
-                && (is_set82(bytes[at]) || self.separator(at, warnings).is_none())
-            {
-                at += 1;
+        while let Some(&byte) = bytes.get(at) {
+            let own = is_set82(byte) || (hash && byte == b'#');
+            let ends = if own {
+                !none_configured && configured(at)
+            } else {
+                self.separator(at, warnings).is_some()
+            };
+            if ends {
+                break;
             }
-        } else {
-            while at < bytes.len() && self.separator(at, warnings).is_none() {
-                at += 1;
-            }
+            at += 1;
         }
         at
     }

@@ -173,3 +173,14 @@ fn digits_with_a_wrong_check_digit_are_no_lot() {
     let reading = read("17280501101234", &context).expect("expiry and lot");
     assert_eq!(reading.lot.as_deref(), Some("1234"));
 }
+
+#[test]
+fn a_number_sign_of_a_component_identifier_is_no_separator() {
+    // GS1 General Specifications 7.11: the 39 characters of AI 8010 include the number sign; a
+    // scan without any separator in it, found by fuzzing.
+    let reading = read("]d2801010810##010966-", &today()).expect("one element");
+    assert_eq!(reading.elements.get("8010"), Some("10810##010966-"));
+    assert!(reading.warnings.is_empty());
+    let text = read("]d2010952012345678810ABC#21S1", &today()).expect("substituted");
+    assert_eq!(text.lot.as_deref(), Some("ABC"));
+}

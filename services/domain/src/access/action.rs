@@ -59,6 +59,8 @@ actions! {
     ShowSession = "show_session": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
     /// Lists people and their roles.
     ListPeople = "list_people": [Compliance, Administrator, Inspector],
+    /// Lists the practitioners a case can be opened for.
+    ListPractitioners = "list_practitioners": [Circulator, Practitioner, Compliance, Administrator, Integration],
     /// Adds a person.
     AddPerson = "add_person": [Administrator],
     /// Changes a person's roles, or ends the account.
@@ -208,11 +210,11 @@ actions! {
     /// Shows the energy log of a case.
     ShowEnergy = "show_energy": [Circulator, Practitioner, Compliance, Inspector],
     /// Records a pause of the checklist or a count.
-    RecordCheck = "record_check": [Circulator, Practitioner],
+    RecordCaseCheck = "record_case_check": [Circulator, Practitioner],
     /// Confirms a check as the second person.
-    ConfirmCheck = "confirm_check": [Circulator, Practitioner],
+    ConfirmCaseCheck = "confirm_case_check": [Circulator, Practitioner],
     /// Lists the checks of a case.
-    ListChecks = "list_checks": [Circulator, Practitioner, Compliance, Inspector],
+    ListCaseChecks = "list_case_checks": [Circulator, Practitioner, Compliance, Inspector],
     /// Adds a follow-up to the site's list.
     AddFollowUpRule = "add_follow_up_rule": [Compliance],
     /// Lists follow-ups, without patient identity.
@@ -227,6 +229,48 @@ actions! {
     ListEvents = "list_events": [Practitioner, Compliance, Inspector],
     /// Answers which cases, patients and places an item reached; each answer is a ledger entry.
     ShowWhereUsed = "show_where_used": [Practitioner, Materials, Compliance, Inspector],
+    /// Takes in a recall notice.
+    AddNotice = "add_notice": [Materials, Compliance, Integration],
+    /// Lists recall notices.
+    ListNotices = "list_notices": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Shows a recall notice with what was read of it.
+    ShowNotice = "show_notice": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Confirms what a recall notice names: from then on it stops what it names.
+    ConfirmNotice = "confirm_notice": [Materials, Compliance],
+    /// Answers which cases, patients and places a recall notice hits; each answer is a ledger entry.
+    ListMatches = "list_matches": [Practitioner, Materials, Compliance, Inspector],
+    /// Clears a lot or piece that a recall notice hits only as possible.
+    ClearMatch = "clear_match": [Materials, Compliance],
+    /// Puts a recall notice's end on record: withdrawn or terminated.
+    EndNotice = "end_notice": [Materials, Compliance],
+    /// Lists the tasks of recall notices.
+    ListTasks = "list_tasks": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Changes the owner, due time or state of a task.
+    ChangeTask = "change_task": [Practitioner, Materials, Compliance],
+    /// Shows the work on a recall notice, without patient identity.
+    ShowWork = "show_work": [Practitioner, Materials, Compliance, Inspector],
+    /// Puts on record what was counted of a recalled lot.
+    CountStock = "count_stock": [Materials, Compliance],
+    /// Puts on record that recalled items were sent back or destroyed.
+    RecordDisposal = "record_disposal": [Materials, Compliance],
+    /// Signs why the numbers of a recalled lot do not close.
+    ExplainDifference = "explain_difference": [Materials, Compliance],
+    /// Decides for a patient whom recalled items reached.
+    ReviewPatient = "review_patient": [Practitioner],
+    /// Puts on record an attempt to tell a patient.
+    RecordOutreach = "record_outreach": [Circulator, Practitioner, Compliance],
+    /// Draws patients for an effectiveness check.
+    CheckEffectiveness = "check_effectiveness": [Compliance],
+    /// Puts the result of an effectiveness check on record.
+    RecordCheck = "record_check": [Compliance],
+    /// Puts the answer to the firm on record.
+    AnswerNotice = "answer_notice": [Materials, Compliance],
+    /// Gives the newest answer to the firm.
+    ShowAnswer = "show_answer": [Materials, Compliance, Inspector],
+    /// Rehearses a recall of a lot drawn at random.
+    MockRecall = "mock_recall": [Materials, Compliance],
+    /// Signs the closing of a recall notice.
+    CloseNotice = "close_notice": [Practitioner, Materials, Compliance],
     /// Lists ledger entries.
     ListEntries = "list_entries": [Compliance, Inspector],
     /// Shows the ledger's head.

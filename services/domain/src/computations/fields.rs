@@ -5,6 +5,15 @@ use serde_json::{Map, Value};
 use super::fault::{Fault, FaultCode, Faults};
 use super::parse::Wrong;
 
+/// A name that a caller gave, where it can be that of a field; `?` for any other, which may be a
+/// person's and is not repeated.
+#[must_use]
+pub fn shown(name: &str) -> &str {
+    let letters = |b: u8| b.is_ascii_lowercase() || b == b'_';
+    let field = (1..=40).contains(&name.len()) && name.bytes().all(letters);
+    if field { name } else { "?" }
+}
+
 /// An object that is being read. What was not asked for when it is finished is unknown.
 pub struct Fields<'a> {
     object: &'a Map<String, Value>,
@@ -127,7 +136,7 @@ impl<'a> Fields<'a> {
             self.known.join(", ")
         );
         for name in unknown {
-            self.fault(FaultCode::UnknownField, &name, message.clone());
+            self.fault(FaultCode::UnknownField, shown(&name), message.clone());
         }
         match read {
             Some(read) if self.faults.is_empty() => Ok(read),

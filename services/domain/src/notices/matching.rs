@@ -6,7 +6,7 @@ use std::collections::HashSet;
 
 use jiff::civil::Date;
 
-use super::{Of, Proposal, Range};
+use super::{Named, Of, Proposal, Range};
 use crate::word::words;
 use codes::{fold, in_range};
 
@@ -58,30 +58,34 @@ struct Codes {
 }
 
 impl Criteria {
-    /// The criteria of a proposal. `open` says that part of the notice stayed unread and nobody
-    /// has settled it: then no item of the product is left out.
+    /// The criteria of a proposal; see [`Self::of`].
     #[must_use]
     pub fn new(proposal: &Proposal, open: bool) -> Self {
+        Self::of(&proposal.into(), open)
+    }
+
+    /// The criteria of what is named. `open` says that part of the notice stayed unread and nobody
+    /// has settled it: then no item of the product is left out.
+    #[must_use]
+    pub fn of(named: &Named, open: bool) -> Self {
         let ranges = |of: Of| {
-            let ranges = proposal.ranges.iter().map(|found| &found.value);
+            let ranges = named.ranges.iter();
             ranges
                 .filter(move |range| range.of() == of)
                 .cloned()
                 .collect()
         };
-        let codes = |list: &[super::Found<String>], of: Of| Codes {
-            exact: list.iter().map(|found| found.value.clone()).collect(),
-            folded: list.iter().map(|found| fold(&found.value)).collect(),
+        let codes = |list: &[String], of: Of| Codes {
+            exact: list.iter().cloned().collect(),
+            folded: list.iter().map(|code| fold(code)).collect(),
             ranges: ranges(of),
         };
+        let window = (named.expires_from, named.expires_to);
         Self {
-            lots: codes(&proposal.lots, Of::Lot),
-            serials: codes(&proposal.serials, Of::Serial),
-            expiry: proposal
-                .expiry
-                .as_ref()
-                .map(|found| (found.value.from, found.value.to)),
-            all: proposal.all.is_some(),
+            lots: codes(&named.lots, Of::Lot),
+            serials: codes(&named.serials, Of::Serial),
+            expiry: (window != (None, None)).then_some(window),
+            all: named.all,
             open,
         }
     }
@@ -89,21 +93,33 @@ impl Criteria {
     /// How the notice hits an item of the product; nothing when it is surely another one.
     #[must_use]
     pub fn hit(&self, item: Recorded<'_>) -> Option<MatchClass> {
-        let by_lot = self.lots.hit(item.lot);
-        let by_serial = self.serials.hit(item.serial);
+        let by_lot = self.by_lot(item.lot, item.expires_on);
+        by_lot.max(self.by_serial(item.serial))
+    }
+
+    /// How the notice hits an item by its lot, its expiry, and what it leaves open.
+    #[must_use]
+    pub fn by_lot(&self, lot: Option<&str>, expires_on: Option<Date>) -> Option<MatchClass> {
         let open = (self.open || !self.names_items()).then_some(MatchClass::CannotExclude);
-        by_lot.max(by_serial).max(self.by_expiry(item)).max(open)
+        let by_lot = self.lots.hit(lot);
+        by_lot.max(self.by_expiry(expires_on)).max(open)
+    }
+
+    /// How the notice hits an item by its serial.
+    #[must_use]
+    pub fn by_serial(&self, serial: Option<&str>) -> Option<MatchClass> {
+        self.serials.hit(serial)
     }
 
     fn names_items(&self) -> bool {
         self.all || self.expiry.is_some() || self.lots.any() || self.serials.any()
     }
 
-    fn by_expiry(&self, item: Recorded<'_>) -> Option<MatchClass> {
+    fn by_expiry(&self, expires_on: Option<Date>) -> Option<MatchClass> {
         if !self.all && (self.lots.any() || self.serials.any()) {
             return None;
         }
-        match (self.expiry, item.expires_on) {
+        match (self.expiry, expires_on) {
             (None, _) => self.all.then_some(MatchClass::Affected),
             (Some(_), None) => Some(MatchClass::CannotExclude),
             (Some((from, to)), Some(day)) => {

@@ -21,7 +21,7 @@ pub struct Found<T> {
 }
 
 /// What a range runs over.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, serde::Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Of {
     /// Lot numbers.

@@ -27,6 +27,20 @@ pub enum Range {
 }
 
 impl Range {
+    /// From one code to another as a person writes it. Both ends with a hyphen between may be one
+    /// code instead, so an item with exactly that code is named too.
+    #[must_use]
+    pub fn between(of: Of, from: Option<String>, to: Option<String>) -> Self {
+        let both = from.as_ref().zip(to.as_ref());
+        let printed = both.map(|(from, to)| format!("{from}-{to}"));
+        Self::Between {
+            of,
+            from,
+            to,
+            printed,
+        }
+    }
+
     /// What it runs over.
     #[must_use]
     pub fn of(&self) -> Of {

@@ -1,8 +1,9 @@
 //! What a reading alone says, at the dock as on a case.
 
 use super::finding::{Finding, Rule};
-use super::judge::{HoldFacts, LabelFacts, ProductFacts};
+use super::judge::{HoldFacts, LabelFacts, NoticeFacts, ProductFacts};
 use crate::cases::HoldScope;
+use crate::notices::MatchClass;
 use jiff::civil::Date;
 
 /// A hold that bars the item, or cannot be excluded.
@@ -22,6 +23,27 @@ pub(super) fn on_hold(hold: &HoldFacts<'_>) -> Finding {
         )
     };
     Finding::new(Rule::OnHold, what)
+}
+
+/// A notice that names the item, or does not leave it out; the finding's source is the notice.
+pub(super) fn recalled(notice: &NoticeFacts<'_>) -> Finding {
+    let NoticeFacts {
+        reference, firm, ..
+    } = notice;
+    let what = match notice.class {
+        MatchClass::Affected => format!("Recalled: notice {reference} of {firm} names this item."),
+        MatchClass::Possible => format!(
+            "Notice {reference} of {firm} may name this item: what it names is written a little \
+             differently. It stays out until a person has compared them."
+        ),
+        MatchClass::CannotExclude => format!(
+            "Notice {reference} of {firm} names items of this product and this reading does not \
+             show that it is another one; scan the label part with lot or serial."
+        ),
+    };
+    let mut finding = Finding::new(Rule::Recalled, what);
+    finding.source = format!("Notice {reference} of {firm}; 21 CFR 7.49(c)").into();
+    finding
 }
 
 const fn noun(scope: HoldScope) -> &'static str {

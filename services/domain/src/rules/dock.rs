@@ -2,7 +2,7 @@
 
 use super::checks;
 use super::finding::{Finding, Rule};
-use super::judge::{HoldFacts, LabelFacts, ProductFacts};
+use super::judge::{HoldFacts, LabelFacts, NoticeFacts, ProductFacts};
 use crate::policy::SitePolicy;
 use jiff::civil::Date;
 
@@ -51,6 +51,8 @@ pub struct DockFacts<'a> {
     pub lot_expires_on: Option<Date>,
     /// Holds in force that hit the line.
     pub holds: &'a [HoldFacts<'a>],
+    /// Confirmed notices that hit the line.
+    pub notices: &'a [NoticeFacts<'a>],
     /// What the record says about the piece.
     pub piece: PieceFacts<'a>,
 }
@@ -63,6 +65,7 @@ pub struct DockFacts<'a> {
 pub fn judge_at_dock(facts: &DockFacts<'_>) -> Vec<Finding> {
     let mut findings = Vec::new();
     piece(facts.piece, &mut findings);
+    findings.extend(facts.notices.iter().map(checks::recalled));
     findings.extend(facts.holds.iter().map(checks::on_hold));
     checks::record(
         facts.other_lot_on_record,

@@ -2,6 +2,7 @@
 
 use crate::word::words;
 use serde::Serialize;
+use std::borrow::Cow;
 
 words! {
     /// How much a finding weighs; the order is the order of weight.
@@ -20,6 +21,8 @@ words! {
         AlreadyUsed = "already_used",
         /// A hold bars the product, lot or piece.
         OnHold = "on_hold",
+        /// A recall notice names the item, or does not leave it out.
+        Recalled = "recalled",
         /// The printed expiry is over.
         Expired = "expired",
         /// The case takes no more items.
@@ -68,6 +71,7 @@ impl Rule {
         match self {
             Self::AlreadyUsed
             | Self::OnHold
+            | Self::Recalled
             | Self::Expired
             | Self::CaseClosed
             | Self::LoadFailed
@@ -100,6 +104,7 @@ impl Rule {
             Self::OnHold => {
                 "The site's hold; ISO 13485:2016, 8.3 (control of nonconforming product)"
             }
+            Self::Recalled => "The notice; 21 CFR 7.49(c) (further use must cease immediately)",
             Self::Expired => {
                 "The label's use-by date, ISO 15223-1, 5.1.4; usable through the printed day: \
                  common practice, no source"
@@ -159,7 +164,7 @@ pub struct Finding {
     /// One plain sentence for the person at the station; never a patient's identity.
     pub sentence: String,
     /// Where the rule comes from.
-    pub source: &'static str,
+    pub source: Cow<'static, str>,
 }
 
 impl Finding {
@@ -170,7 +175,7 @@ impl Finding {
             slug: rule,
             severity: rule.severity(),
             sentence: sentence.into(),
-            source: rule.source(),
+            source: Cow::Borrowed(rule.source()),
         }
     }
 }

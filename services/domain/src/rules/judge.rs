@@ -7,6 +7,7 @@ use super::processing::{ProcessingFacts, judge_processing};
 use crate::cases::{CaseStatus, HoldScope, Verdict};
 use crate::catalogue::{LabelCarries, UseClass};
 use crate::gas::CylinderFacts;
+use crate::notices::MatchClass;
 use crate::policy::SitePolicy;
 use jiff::civil::Date;
 
@@ -53,6 +54,17 @@ pub struct HoldFacts<'a> {
     pub certain: bool,
 }
 
+/// A confirmed notice that hits the item.
+#[derive(Clone, Copy, Debug)]
+pub struct NoticeFacts<'a> {
+    /// The firm's or the authority's reference number.
+    pub reference: &'a str,
+    /// The firm.
+    pub firm: &'a str,
+    /// How it hits.
+    pub class: MatchClass,
+}
+
 /// An earlier use of the same single-use piece.
 #[derive(Clone, Copy, Debug)]
 pub struct ClaimFacts {
@@ -81,6 +93,8 @@ pub struct Facts<'a> {
     pub lot_expires_on: Option<Date>,
     /// Holds in force that hit the item.
     pub holds: &'a [HoldFacts<'a>],
+    /// Confirmed notices that hit the item.
+    pub notices: &'a [NoticeFacts<'a>],
     /// An earlier use of the same piece that stands.
     pub claim: Option<ClaimFacts>,
     /// The same characters are on this case already and that use stands.
@@ -134,6 +148,7 @@ pub fn judge(facts: &Facts<'_>) -> Judgement {
         );
         findings.push(Finding::new(Rule::AlreadyUsed, what));
     }
+    findings.extend(facts.notices.iter().map(checks::recalled));
     findings.extend(facts.holds.iter().map(checks::on_hold));
     record_and_expiry(facts, &mut findings);
     catalogue(facts, &mut findings);

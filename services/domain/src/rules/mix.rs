@@ -2,7 +2,7 @@
 
 use super::checks;
 use super::finding::{Finding, Rule};
-use super::judge::HoldFacts;
+use super::judge::{HoldFacts, NoticeFacts};
 use jiff::civil::DateTime;
 
 /// What the rules ask about a mix.
@@ -16,12 +16,15 @@ pub struct MixFacts<'a> {
     pub use_by_source: &'a str,
     /// Holds in force that hit an ingredient.
     pub holds: &'a [HoldFacts<'a>],
+    /// Confirmed notices that hit an ingredient.
+    pub notices: &'a [NoticeFacts<'a>],
 }
 
 /// Every finding of a mix; a stop keeps it from being made, checked or given.
 #[must_use]
 pub fn judge_mix(facts: &MixFacts<'_>) -> Vec<Finding> {
     let mut findings: Vec<Finding> = facts.holds.iter().map(checks::on_hold).collect();
+    findings.extend(facts.notices.iter().map(checks::recalled));
     if facts.now > facts.use_by {
         let what = format!(
             "This mix is past its use-by, {} (the site's rule: {}).",
@@ -46,6 +49,7 @@ mod tests {
             use_by: date(2026, 3, 10).at(11, 40, 0, 0),
             use_by_source: "site policy 12",
             holds: &[],
+            notices: &[],
         };
         assert_eq!(judge_mix(&facts(11, 40)), []);
         let late = judge_mix(&facts(11, 41));

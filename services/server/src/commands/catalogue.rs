@@ -1,8 +1,6 @@
 //! `lotwarden catalogue`
 
-mod progress;
-mod source;
-
+use std::io::BufRead;
 use std::ops::ControlFlow;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -17,11 +15,10 @@ use lotwarden_store::{Recorder, Rendered, Request};
 use serde_json::json;
 use tokio::sync::mpsc::{self, Receiver};
 
+use super::files::{Progress, Source};
 use super::opened::Opened;
 use super::print;
 use crate::settings::Settings;
-use progress::Progress;
-use source::Source;
 
 /// Takes product records in from a file.
 #[derive(clap::Args)]
@@ -84,14 +81,17 @@ Kinds: {}",
 /// Imports.
 pub fn run(args: Args, settings: &Settings) -> anyhow::Result<ExitCode> {
     let What::Import(args) = args.what;
-    let source = Source::open(&args.file)?;
+    let mut source = Source::open(&args.file)?;
+    let first = source.reader.fill_buf();
+    let first = first.with_context(|| format!("cannot read {}", args.file.display()))?;
+    let seen = Format::of(first);
     let opened = Opened::open(settings)?;
     let facility = opened.facility(args.facility.as_deref())?;
     let grant = opened.grant::<act::AddProduct>(&facility)?;
     let mut import = Import {
         recorder: &opened.recorder,
         grant,
-        format: args.format.unwrap_or(source.format),
+        format: args.format.unwrap_or(seen),
         file_sha256: source.sha256.clone(),
         progress: Progress::start(&source),
         sums: Sums::default(),

@@ -30,12 +30,13 @@ const ZONE: &str = "America/Chicago";
   lotwarden demo load
   lotwarden demo load --json
   lotwarden demo day
+  lotwarden demo recall
   lotwarden demo day --url http://127.0.0.1:8481 --json
 
 People, patients, makers and identifiers are invented; their identifiers are of
 GS1's and HIBC's ranges for examples. Passwords are made at random at load and
-kept in demo-people.json in the data directory. `day` ends with 1 when a step
-does not come out as the day expects; it can be played any number of times.")]
+kept in demo-people.json in the data directory. `day` and `recall` end with 1 when
+a step does not come out as expected; they can be played any number of times.")]
 pub struct Args {
     #[command(subcommand)]
     what: What,
@@ -46,6 +47,15 @@ enum What {
     /// Make the demonstration facility, or print its people again
     Load {
         /// For programs
+        #[arg(long)]
+        json: bool,
+    },
+    /// Play one recall notice from its letter to its close
+    Recall {
+        /// The service's address [default: the one of this data directory]
+        #[arg(long)]
+        url: Option<String>,
+        /// One JSON object a step
         #[arg(long)]
         json: bool,
     },
@@ -69,6 +79,7 @@ pub fn run(args: Args, settings: &Settings) -> anyhow::Result<ExitCode> {
             Ok(ExitCode::SUCCESS)
         }
         What::Day { url, json } => day::run(settings, url, json),
+        What::Recall { url, json } => day::run_recall(settings, url, json),
     }
 }
 

@@ -1,8 +1,12 @@
 //! `lotwarden notices`
 
+mod import;
+mod mock;
 mod read;
 
 use std::process::ExitCode;
+
+use crate::settings::Settings;
 
 /// Works with recall notices.
 #[derive(clap::Args)]
@@ -15,11 +19,20 @@ pub struct Args {
 enum Command {
     /// Propose criteria from a notice's text on standard input
     Read(read::Args),
+    /// Take in an authority's recall records as unconfirmed notices
+    Import(import::Args),
+    /// Rehearse a recall of a lot drawn at random
+    Mock(mock::Args),
 }
 
-/// Does what was asked.
-pub fn run(args: Args) -> anyhow::Result<ExitCode> {
+/// Does what was asked; reading a text needs no data directory, so it asks for no settings.
+pub fn run(
+    args: Args,
+    settings: impl FnOnce() -> anyhow::Result<Settings>,
+) -> anyhow::Result<ExitCode> {
     match args.command {
         Command::Read(args) => read::run(&args),
+        Command::Import(args) => import::run(&args, &settings()?),
+        Command::Mock(args) => mock::run(&args, &settings()?),
     }
 }

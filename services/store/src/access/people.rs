@@ -6,6 +6,7 @@ use crate::schema::{logins, people};
 use diesel::prelude::*;
 use diesel_async::RunQueryDsl;
 use jiff::Timestamp;
+use jiff_diesel::ToDiesel;
 use lotwarden_domain::access::Role;
 use uuid::Uuid;
 
@@ -64,6 +65,35 @@ impl TryFrom<PersonRow> for Person {
 pub async fn list(reading: &mut Reading, after: After) -> Result<Page<Person>, StoreError> {
     let rows: Vec<PersonRow> = people::table
         .filter(people::id.gt(after.start()))
+        .order(people::id)
+        .limit(after.fetch())
+        .select(PersonRow::as_select())
+        .load(reading.connection())
+        .await?;
+    let items = rows
+        .into_iter()
+        .map(Person::try_from)
+        .collect::<Result<_, _>>()?;
+    Ok(Page::of(items, after, |person| person.id))
+}
+
+/// Lists the practitioners whose accounts have not ended.
+///
+/// # Errors
+/// [`StoreError`].
+pub async fn practitioners(
+    reading: &mut Reading,
+    after: After,
+    now: Timestamp,
+) -> Result<Page<Person>, StoreError> {
+    let rows: Vec<PersonRow> = people::table
+        .filter(people::id.gt(after.start()))
+        .filter(people::roles.contains(vec![Role::Practitioner.as_str()]))
+        .filter(
+            people::ends_at
+                .is_null()
+                .or(people::ends_at.gt(now.to_diesel())),
+        )
         .order(people::id)
         .limit(after.fetch())
         .select(PersonRow::as_select())

@@ -10,6 +10,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff_diesel::ToDiesel;
 use serde::{Deserialize, Serialize};
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 use uuid::Uuid;
 
@@ -106,6 +107,24 @@ pub(crate) fn open(
     let plain = key.open(IDENTITY, sealed)?;
     let patient = serde_json::from_slice(&plain).map_err(|_| StoreError::Unfit)?;
     Ok((patient, key))
+}
+
+/// The identities of patients, by id.
+pub(crate) async fn by_id(
+    connection: &mut AsyncPgConnection,
+    facility_key: &Key,
+    ids: BTreeSet<Uuid>,
+) -> Result<BTreeMap<Uuid, Patient>, StoreError> {
+    let rows: Vec<(Uuid, Vec<u8>, Vec<u8>)> = patients::table
+        .filter(patients::id.eq_any(ids))
+        .select((patients::id, patients::wrapped_key, patients::sealed))
+        .load(connection)
+        .await?;
+    let opened = |(id, wrapped_key, sealed): (Uuid, Vec<u8>, Vec<u8>)| {
+        let (patient, _) = open(facility_key, &wrapped_key, &sealed)?;
+        Ok((id, patient))
+    };
+    rows.into_iter().map(opened).collect()
 }
 
 #[cfg(test)]

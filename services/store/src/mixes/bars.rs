@@ -1,13 +1,16 @@
 //! What the rules say about a mix by its ingredients and its time.
 
 use crate::database::StoreError;
+use crate::notices::watch::{self, Watched};
 use crate::recorder::Writing;
-use crate::schema::{holds, lots};
+use crate::schema::{holds, lots, units};
 use diesel::prelude::*;
 use diesel_async::RunQueryDsl;
 use jiff::Timestamp;
+use jiff::civil::Date;
 use lotwarden_domain::cases::HoldScope;
-use lotwarden_domain::rules::{Finding, HoldFacts, MixFacts, judge_mix};
+use lotwarden_domain::notices::MatchClass;
+use lotwarden_domain::rules::{Finding, HoldFacts, MixFacts, NoticeFacts, judge_mix};
 use uuid::Uuid;
 
 /// An ingredient as holds name it.
@@ -34,13 +37,74 @@ pub(super) async fn judge(
             certain: *certain,
         })
         .collect();
+    let products: Vec<Uuid> = pieces.iter().map(|piece| piece.product).collect();
+    let facility = writing.facility.id;
+    let watched = watch::of_products(writing.connection, facility, products).await?;
+    let known = known(writing, pieces).await?;
+    let hit: Vec<(&Watched, MatchClass)> = pieces
+        .iter()
+        .zip(&known)
+        .filter_map(|(piece, known)| Some((watched.get(&piece.product)?, piece, known)))
+        .flat_map(|(notices, piece, known)| watch::hits(notices.iter(), &known.item(piece)))
+        .collect();
+    let notices: Vec<NoticeFacts<'_>> = hit
+        .iter()
+        .map(|(notice, class)| notice.facts(*class))
+        .collect();
     let local = |at: Timestamp| at.to_zoned(writing.facility.zone.clone()).datetime();
     Ok(judge_mix(&MixFacts {
         now: local(writing.at),
         use_by: local(use_by),
         use_by_source,
         holds: &holds,
+        notices: &notices,
     }))
+}
+
+/// What is on record of an ingredient's lot and piece.
+struct Known {
+    number: Option<String>,
+    expires_on: Option<Date>,
+    serial: Option<String>,
+}
+
+impl Known {
+    fn item(&self, piece: &Piece) -> watch::Item<'_> {
+        watch::Item {
+            lots: vec![watch::ItemLot {
+                id: piece.lot,
+                number: self.number.as_deref(),
+                expires_on: [self.expires_on, None],
+            }],
+            unit: piece.unit,
+            serial: self.serial.as_deref(),
+        }
+    }
+}
+
+/// The records of the pieces, in their order.
+async fn known(writing: &mut Writing<'_>, pieces: &[Piece]) -> Result<Vec<Known>, StoreError> {
+    let mut all = Vec::with_capacity(pieces.len());
+    for piece in pieces {
+        let (number, expires_on): (Option<String>, jiff_diesel::NullableDate) = lots::table
+            .find(piece.lot)
+            .select((lots::number, lots::expires_on))
+            .first(writing.connection)
+            .await?;
+        let serial = match piece.unit {
+            None => None,
+            Some(unit) => {
+                let serial = units::table.find(unit).select(units::serial);
+                Some(serial.first(writing.connection).await?)
+            }
+        };
+        all.push(Known {
+            number,
+            expires_on: expires_on.to_jiff(),
+            serial,
+        });
+    }
+    Ok(all)
 }
 
 /// The holds that hit an ingredient, and those that cannot be excluded because its lot or serial

@@ -12,15 +12,17 @@ use super::world::{ClaimRow, LotRow, ProductRow, UnitRow, World};
 use crate::cylinders::Cylinder;
 use crate::facilities::Facility;
 use crate::moment::new_id;
+use crate::notices::watch::{self, Watched};
 use crate::sealing::Key;
 use jiff::civil::Date;
 use jiff::{SignedDuration, Timestamp};
 use lotwarden_domain::cases::{Disposition, HoldScope, Verdict};
 use lotwarden_domain::gas::CylinderFacts;
 use lotwarden_domain::label::{Label, UnreadLabel};
+use lotwarden_domain::notices::MatchClass;
 use lotwarden_domain::rules::{
-    ClaimFacts, Facts, HoldFacts, Judgement, LabelFacts, LoadFacts, ProcessingFacts, ProductFacts,
-    judge,
+    ClaimFacts, Facts, HoldFacts, Judgement, LabelFacts, LoadFacts, NoticeFacts, ProcessingFacts,
+    ProductFacts, judge,
 };
 use lotwarden_ledger::Head;
 use uuid::Uuid;
@@ -156,6 +158,11 @@ impl Batch<'_> {
         let holds: Vec<HoldFacts<'_>> = product
             .map(|product| holds(product, item, label, lot))
             .unwrap_or_default();
+        let hit = self.notices(product, item, label);
+        let notices: Vec<NoticeFacts<'_>> = hit
+            .iter()
+            .map(|(notice, class)| notice.facts(*class))
+            .collect();
         let code = label.code.as_ref().map(ToString::to_string);
         let policy = self.world.policy.unwrap_or_default();
         let facts = Facts {
@@ -182,6 +189,7 @@ impl Batch<'_> {
                 .and_then(|id| self.world.lots.get(&id)?.number.as_deref()),
             lot_expires_on: lot.and_then(|lot| lot.expires_on),
             holds: &holds,
+            notices: &notices,
             claim: item.claim.map(|claim| ClaimFacts {
                 same_case: claim.case == outcome.case,
                 on: self.facility.day(claim.at),
@@ -215,6 +223,34 @@ impl Batch<'_> {
             drawn_from: item.drawn_from,
         });
         Ok(item)
+    }
+
+    /// The notices that hit an item, through its product or through what its label says.
+    fn notices<'a>(
+        &'a self,
+        product: Option<&'a ProductRow>,
+        item: Item,
+        label: &Label,
+    ) -> Vec<(&'a Watched, MatchClass)> {
+        let of_product = product.into_iter().flat_map(|product| &product.notices);
+        let of_codes = label
+            .codes()
+            .filter_map(|code| self.world.noticed.get(code));
+        let ids = [item.lot, item.other_lot];
+        let lots = ids.into_iter().flatten().filter_map(|id| {
+            let lot = self.world.lots.get(&id)?;
+            Some(watch::ItemLot {
+                id,
+                number: lot.number.as_deref(),
+                expires_on: [label.expires_on, lot.expires_on],
+            })
+        });
+        let asked = watch::Item {
+            lots: lots.collect(),
+            unit: item.unit,
+            serial: label.serial.as_deref(),
+        };
+        watch::hits(of_product.chain(of_codes.flatten()), &asked)
     }
 }
 

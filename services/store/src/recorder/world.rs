@@ -7,6 +7,7 @@ pub(crate) use load::{load, read_labels};
 
 use crate::cylinders::Cylinder;
 use crate::loads::{LimitRow, Processed};
+use crate::notices::watch::Watched;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use lotwarden_codes::Separators;
@@ -29,6 +30,8 @@ pub(crate) struct World {
     pub(crate) cases: HashMap<Uuid, Option<CaseFacts>>,
     pub(crate) codes: HashMap<ProductCode, Option<Uuid>>,
     pub(crate) products: HashMap<Uuid, ProductRow>,
+    /// The confirmed notices that name a code, whether the catalogue has it or not.
+    pub(crate) noticed: HashMap<ProductCode, Vec<Watched>>,
     pub(crate) lot_numbers: HashMap<(Uuid, Option<String>), Option<Uuid>>,
     pub(crate) lots: HashMap<Uuid, LotRow>,
     pub(crate) units: HashMap<(Uuid, String), Option<UnitRow>>,
@@ -69,6 +72,8 @@ pub(crate) struct ProductRow {
     pub(crate) cylinders: Vec<Cylinder>,
     /// That the site sterilizes it.
     pub(crate) sterilized: Option<LimitRow>,
+    /// The confirmed notices that name it.
+    pub(crate) notices: Vec<Watched>,
 }
 
 /// A hold in force.

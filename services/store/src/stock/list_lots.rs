@@ -48,6 +48,10 @@ pub struct LotSums {
     pub used: i64,
     /// Come back from cases.
     pub returned: i64,
+    /// Sent back to the firm.
+    pub sent_back: i64,
+    /// Destroyed.
+    pub destroyed: i64,
     /// On hand, by place.
     pub on_hand: Vec<OnHand>,
 }
@@ -158,6 +162,8 @@ pub async fn show(reading: &mut Reading, id: Uuid) -> Result<Option<(Lot, LotSum
             MovementKind::Received => sums.received = quantity,
             MovementKind::Used => sums.used = -quantity,
             MovementKind::Returned => sums.returned = quantity,
+            MovementKind::SentBack => sums.sent_back = -quantity,
+            MovementKind::Destroyed => sums.destroyed = -quantity,
         }
     }
     let rows: Vec<(Uuid, String, i32)> = stock_levels::table

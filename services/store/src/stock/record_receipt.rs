@@ -7,6 +7,7 @@ mod rows;
 
 use super::StockReceipt;
 use crate::catalogue::entries::Met;
+use crate::notices;
 use crate::recorder::{Operation, Refused, Subject, Writing};
 use facts::Known;
 use judged::Judged;
@@ -102,6 +103,7 @@ impl Operation for RecordReceipt {
             };
             writing.append("add_product", Subject::new("product", product.id), &data)?;
         }
+        notices::hold_received(writing, &judged.recalled).await?;
         for data in entry::parts(&self.lines, &judged.lines)? {
             writing.append("record_receipt", Subject::new("receipt", id), &data)?;
         }

@@ -1,8 +1,9 @@
 //! Answering whom a mix, a fill of gas or a sterilizer load reached, with the patients' identity.
 
-use super::show_where_used::{WhereUsed, identities};
+use super::show_where_used::WhereUsed;
 use super::through::{self, Through};
 use super::uses_of::by_scans;
+use crate::cases::patients_by_id;
 use crate::database::StoreError;
 use crate::loads::reached;
 use crate::recorder::{Operation, Refused, Subject, Writing};
@@ -69,7 +70,8 @@ impl Operation for ShowReach {
         };
         let known = known.ok_or(Refused::Because(ShowReachRefusal::NoSuchContainer))?;
         let uses = by_scans(writing.connection, &known.uses, &known.cases).await?;
-        let patients = identities(writing.connection, &self.facility_key, &uses).await?;
+        let ids = uses.items.iter().map(|item| item.patient).collect();
+        let patients = patients_by_id(writing.connection, &self.facility_key, ids).await?;
         let cases: BTreeSet<Uuid> = uses.items.iter().map(|item| item.case).collect();
         let data = Data {
             case_count: cases.len(),

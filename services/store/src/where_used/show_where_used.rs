@@ -4,13 +4,9 @@ use super::elsewhere::{self, OnHand, ReceiptLine, Stopped};
 use super::through::{self, Through};
 use super::uses_of::{self, UsesFound};
 use super::{Class, Question};
-use crate::cases::{Patient, open_patient};
-use crate::database::StoreError;
+use crate::cases::{Patient, patients_by_id};
 use crate::recorder::{Operation, Refused, Subject, Writing};
-use crate::schema::patients;
 use crate::sealing::Key;
-use diesel::prelude::*;
-use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use lotwarden_domain::access::act;
 use lotwarden_ledger::Hash;
 use serde::Serialize;
@@ -92,7 +88,8 @@ impl Operation for ShowWhereUsed {
             answer.through = through::of_lots(connection, &lots, scope.piece()).await?;
         }
         if let Some(key) = &self.facility_key {
-            answer.patients = identities(connection, key, &answer.uses).await?;
+            let ids = answer.uses.items.iter().map(|item| item.patient).collect();
+            answer.patients = patients_by_id(connection, key, ids).await?;
         }
         self.append(writing, &answer)?;
         Ok(answer)
@@ -108,7 +105,7 @@ impl ShowWhereUsed {
         let items = &answer.uses.items;
         let cases: BTreeSet<Uuid> = items.iter().map(|item| item.case).collect();
         let cases: Vec<Uuid> = cases.into_iter().collect();
-        let all_listed = cases.len() <= LISTED;
+        let (listed, case_digest) = listed(&cases);
         let affected = items
             .iter()
             .filter(|item| item.class == Class::Affected)
@@ -117,8 +114,8 @@ impl ShowWhereUsed {
             affected,
             cannot_exclude: items.len() - affected,
             case_count: cases.len(),
-            case_digest: (!all_listed).then(|| digest(&cases)),
-            cases: all_listed.then_some(cases.as_slice()),
+            case_digest,
+            cases: listed,
             identifiers: self
                 .question
                 .codes
@@ -140,28 +137,19 @@ impl ShowWhereUsed {
     }
 }
 
+/// Cases as an entry keeps them: listed, or of many the digest.
+pub(crate) fn listed(cases: &[Uuid]) -> (Option<&[Uuid]>, Option<Hash>) {
+    if cases.len() <= LISTED {
+        (Some(cases), None)
+    } else {
+        (None, Some(digest(cases)))
+    }
+}
+
 /// SHA-256 over the case ids in ascending order, each as 36 characters and a line feed.
 fn digest(cases: &[Uuid]) -> Hash {
     let text: String = cases.iter().map(|case| format!("{case}\n")).collect();
     Hash::of(text.as_bytes())
-}
-
-pub(super) async fn identities(
-    connection: &mut AsyncPgConnection,
-    facility_key: &Key,
-    uses: &UsesFound,
-) -> Result<BTreeMap<Uuid, Patient>, StoreError> {
-    let ids: BTreeSet<Uuid> = uses.items.iter().map(|item| item.patient).collect();
-    let rows: Vec<(Uuid, Vec<u8>, Vec<u8>)> = patients::table
-        .filter(patients::id.eq_any(ids))
-        .select((patients::id, patients::wrapped_key, patients::sealed))
-        .load(connection)
-        .await?;
-    let opened = |(id, wrapped_key, sealed): (Uuid, Vec<u8>, Vec<u8>)| {
-        let (patient, _) = open_patient(facility_key, &wrapped_key, &sealed)?;
-        Ok((id, patient))
-    };
-    rows.into_iter().map(opened).collect()
 }
 
 #[cfg(test)]

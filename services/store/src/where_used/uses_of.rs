@@ -127,7 +127,15 @@ struct CaseRow {
 /// # Errors
 /// [`StoreError`].
 pub async fn uses_of(reading: &mut Reading, question: &Question) -> Result<UsesFound, StoreError> {
-    Ok(find(reading.connection(), question).await?.0)
+    find_uses(reading.connection(), question).await
+}
+
+/// The uses, inside a transaction.
+pub(crate) async fn find_uses(
+    connection: &mut AsyncPgConnection,
+    question: &Question,
+) -> Result<UsesFound, StoreError> {
+    Ok(find(connection, question).await?.0)
 }
 
 /// The uses, and the scope they were found in; none when there is no such product.

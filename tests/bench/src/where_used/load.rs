@@ -20,6 +20,8 @@ const FIRST_USE: u64 = 1_700_000_000_000;
 pub struct Loaded {
     uses: u32,
     steps: Vec<Step>,
+    /// Whose cases they are; none for the one patient that the facility was filled with.
+    patients: Vec<Uuid>,
 }
 
 /// Uses loaded in one go.
@@ -51,10 +53,12 @@ fn id_sql(first: u64, number: &str) -> String {
 }
 
 impl Loaded {
-    pub fn nothing() -> Self {
+    /// Nothing yet, for these patients.
+    pub fn of(patients: Vec<Uuid>) -> Self {
         Self {
             uses: 0,
             steps: Vec::new(),
+            patients,
         }
     }
 
@@ -115,6 +119,17 @@ impl Loaded {
         let unit_id = id_sql(FIRST_USE, "n");
         let case_id = id_sql(FIRST_USE, "n");
         let case_of_use = id_sql(FIRST_USE, &format!("n / {USES_A_CASE}"));
+        let ids: Vec<String> = self.patients.iter().map(|id| format!("'{id}'")).collect();
+        let whose = if ids.is_empty() {
+            format!("'{patient}'")
+        } else {
+            // A case's number and its patient's run at different paces.
+            format!(
+                "(ARRAY[{}]::uuid[])[1 + n * 7 % {}]",
+                ids.join(", "),
+                ids.len()
+            )
+        };
         let no_lot = Uuid::from_u128(0x7000_8000 << 48);
         let indexes = client
             .query(
@@ -144,7 +159,7 @@ impl Loaded {
                 first_lot + lots - 1,
             ),
             format!(
-                "INSERT INTO cases SELECT '{facility}', {case_id}, '{patient}', 'Procedure', '{location}', '{person}', to_timestamp({FIRST_USE} / 1000 + n * 60), 'completed', now(), now(), 1, now() FROM generate_series({}, {}) n",
+                "INSERT INTO cases SELECT '{facility}', {case_id}, {whose}, 'Procedure', '{location}', '{person}', to_timestamp({FIRST_USE} / 1000 + n * 60), 'completed', now(), now(), 1, now() FROM generate_series({}, {}) n",
                 from / USES_A_CASE,
                 last / USES_A_CASE,
             ),

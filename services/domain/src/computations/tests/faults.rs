@@ -85,6 +85,17 @@ fn an_absurd_field_of_a_cylinder_is_named() {
 }
 
 #[test]
+fn a_name_that_may_be_a_persons_is_not_repeated() {
+    for name in ["Marguerite Delacroix", "MRN-004217", "004217", "", "ö"] {
+        let asked = with(&cylinder(), name, json!(1));
+        only(Computation::Helium, &asked, "?", "unknown_field");
+        let told = refusal(Computation::Helium, &asked).to_string();
+        assert!(told.contains("water_volume_litre"), "{told}");
+        assert!(name.is_empty() || !told.contains(name), "{told}");
+    }
+}
+
+#[test]
 fn every_faulty_field_is_named_not_only_the_first() {
     let asked = json!({ "gauge_bar": -4, "celsius": "warm", "water_volume_litre": 4.7 });
     let fields: Vec<_> = named(Computation::Helium, &asked)

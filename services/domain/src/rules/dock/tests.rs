@@ -33,6 +33,7 @@ fn filter() -> DockFacts<'static> {
         other_lot_on_record: None,
         lot_expires_on: None,
         holds: &[],
+        notices: &[],
         piece: PieceFacts::Elsewhere,
     }
 }

@@ -1,6 +1,7 @@
 //! Reads a JSON value and names fields that are given twice, of which JSON readers keep one
 //! without a word (RFC 8259 section 4).
 
+use lotwarden_domain::computations::shown;
 use serde::Deserialize;
 use serde::de::{Deserializer, Error, MapAccess, SeqAccess, Visitor};
 use serde_json::{Map, Number, Value};
@@ -88,10 +89,10 @@ impl<'de> Visitor<'de> for Reader {
                 field
                     .twice
                     .into_iter()
-                    .map(|path| format!("{name}{}", below(&path))),
+                    .map(|path| format!("{}{}", shown(&name), below(&path))),
             );
             if map.insert(name.clone(), field.value).is_some() {
-                twice.push(name);
+                twice.push(shown(&name).to_owned());
             }
         }
         Ok(Object {

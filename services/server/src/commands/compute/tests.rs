@@ -89,3 +89,13 @@ fn a_field_given_twice_is_refused() {
     assert_eq!(answers[0]["error"]["code"], "conflict");
     assert_eq!(answers[0]["error"]["field"], "aware_on");
 }
+
+#[test]
+fn a_persons_name_given_twice_is_not_repeated() {
+    let input = r#"{"Marguerite Delacroix": 1, "Marguerite Delacroix": {"x": 1, "x": 2}}"#;
+    let (answers, good) = answers(Computation::Deadline, input);
+    assert!(!good);
+    assert_eq!(answers[0]["error"]["faults"][0]["field"], "?.x");
+    assert_eq!(answers[0]["error"]["faults"][1]["field"], "?");
+    assert!(!answers[0].to_string().contains("Delacroix"));
+}

@@ -1,8 +1,9 @@
-//! `lotwarden demo day`: one whole day, over HTTP, as the people of the facility live it.
+//! `lotwarden demo day` and `demo recall`: over HTTP, as the people of the facility live it.
 
 mod client;
 mod evidence;
 mod first_case;
+mod recall;
 mod receiving;
 mod report;
 mod scanning;
@@ -59,6 +60,38 @@ struct Places {
 /// # Errors
 /// The service does not answer, or a step that later ones need was refused.
 pub fn run(settings: &Settings, url: Option<String>, json: bool) -> anyhow::Result<ExitCode> {
+    let mut day = begin(settings, url, json)?;
+    day.report.title(&format!(
+        "{FACILITY}, a day of {}. The times on the left are the day's; the ledger keeps the real ones.",
+        day.today
+    ))?;
+    let stock = day.receive()?;
+    let first = day.first_case(&stock)?;
+    day.second_case(&stock)?;
+    day.whole_record(&stock)?;
+    day.evidence(&stock, &first)?;
+    day.report.sum_up()
+}
+
+/// Plays one notice from its letter to its close and sums up, as [`run`] does.
+///
+/// # Errors
+/// As [`run`].
+pub fn run_recall(
+    settings: &Settings,
+    url: Option<String>,
+    json: bool,
+) -> anyhow::Result<ExitCode> {
+    let mut day = begin(settings, url, json)?;
+    day.report.title(&format!(
+        "{FACILITY}, a recall notice. The times on the left are the story's; the ledger keeps the real ones."
+    ))?;
+    day.recall()?;
+    day.report.sum_up()
+}
+
+/// Signs everybody in.
+fn begin(settings: &Settings, url: Option<String>, json: bool) -> anyhow::Result<Day> {
     let file = staff::file(&settings.data_dir);
     let accounts = staff::read(&file)?.with_context(|| {
         format!(
@@ -84,7 +117,7 @@ pub fn run(settings: &Settings, url: Option<String>, json: bool) -> anyhow::Resu
     };
     let places = places(&client, &people.circulator)?;
     let random = Uuid::new_v4().simple().to_string().to_uppercase();
-    let mut day = Day {
+    Ok(Day {
         client,
         people,
         report: Report::new(json),
@@ -92,17 +125,7 @@ pub fn run(settings: &Settings, url: Option<String>, json: bool) -> anyhow::Resu
         run: random.chars().take(6).collect(),
         data_dir: settings.data_dir.clone(),
         places,
-    };
-    day.report.title(&format!(
-        "{FACILITY}, a day of {}. The times on the left are the day's; the ledger keeps the real ones.",
-        day.today
-    ))?;
-    let stock = day.receive()?;
-    let first = day.first_case(&stock)?;
-    day.second_case(&stock)?;
-    day.whole_record(&stock)?;
-    day.evidence(&stock, &first)?;
-    day.report.sum_up()
+    })
 }
 
 /// The address of the service that runs on this data directory, or the one it would listen on.

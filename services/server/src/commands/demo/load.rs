@@ -3,6 +3,7 @@
 mod case;
 mod deliveries;
 mod history;
+mod notices;
 mod site;
 
 use std::sync::{Arc, OnceLock};

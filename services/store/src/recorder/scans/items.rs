@@ -74,6 +74,7 @@ impl Batch<'_> {
             holds: Vec::new(),
             cylinders: Vec::new(),
             sterilized: None,
+            notices: Vec::new(),
         };
         self.world.products.insert(id, row);
         Ok(id)

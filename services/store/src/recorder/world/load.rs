@@ -8,6 +8,7 @@ use crate::access::{change_policy, stations};
 use crate::cylinders::{self, Asked};
 use crate::facilities::Facility;
 use crate::loads::{self, Processed};
+use crate::notices::watch;
 use crate::recorder::job::{BoxedScan, Failure};
 use crate::recorder::statement::statement;
 use diesel::sql_types::{
@@ -186,6 +187,9 @@ async fn codes(
     }
     .load(connection)
     .await?;
+    world
+        .noticed
+        .extend(watch::of_codes(connection, facility, &missing).await?);
     let mut fresh = Vec::new();
     let mut found: HashMap<(String, String), Uuid> = HashMap::new();
     for (agency, code, product, name, catalogued, use_class, lot, serial, expiry) in rows {
@@ -204,6 +208,7 @@ async fn codes(
             holds: Vec::new(),
             cylinders: Vec::new(),
             sterilized: None,
+            notices: Vec::new(),
         };
         world.products.insert(product, row);
         fresh.push(product);
@@ -225,6 +230,11 @@ async fn codes(
         }
     }
     type Hold = (Uuid, String, Option<Uuid>, Option<Uuid>, String);
+    for (product, notices) in watch::of_products(connection, facility, fresh.clone()).await? {
+        if let Some(product) = world.products.get_mut(&product) {
+            product.notices = notices;
+        }
+    }
     let rows: Vec<Hold> = Holds { products: fresh }.load(connection).await?;
     for (product, scope, lot, unit, reason) in rows {
         let scope = scope.parse().map_err(|_| Failure::Unfit)?;

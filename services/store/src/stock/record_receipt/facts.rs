@@ -4,6 +4,7 @@ use super::ReceiptLine;
 use crate::access::change_policy;
 use crate::catalogue::stored_code;
 use crate::database::StoreError;
+use crate::notices::watch::{self, Watched};
 use crate::schema::{holds, locations, lots, movements, unit_claims, units};
 use diesel::dsl::sum;
 use diesel::prelude::*;
@@ -25,6 +26,8 @@ pub(super) struct Known {
     /// The product of each code, and the units of use in one package with it.
     pub(super) codes: HashMap<ProductCode, (Uuid, u32)>,
     pub(super) products: HashMap<Uuid, KnownProduct>,
+    /// The confirmed notices that name a code, whether the catalogue has it or not.
+    pub(super) noticed: HashMap<ProductCode, Vec<Watched>>,
     pub(super) lot_numbers: HashMap<(Uuid, Option<String>), Uuid>,
     pub(super) lots: HashMap<Uuid, KnownLot>,
     pub(super) units: HashMap<(Uuid, String), KnownUnit>,
@@ -36,6 +39,8 @@ pub(super) struct KnownProduct {
     pub(super) use_class: UseClass,
     pub(super) carries: LabelCarries,
     pub(super) holds: Vec<KnownHold>,
+    /// The confirmed notices that name it.
+    pub(super) notices: Vec<Watched>,
 }
 
 pub(super) struct KnownHold {
@@ -76,12 +81,14 @@ impl Known {
             places: places.into_iter().collect(),
             codes: HashMap::new(),
             products: HashMap::new(),
+            noticed: HashMap::new(),
             lot_numbers: HashMap::new(),
             lots: HashMap::new(),
             units: HashMap::new(),
         };
         known.load_products(connection, facility, lines).await?;
         known.load_holds(connection).await?;
+        known.load_notices(connection, facility, lines).await?;
         known.load_units(connection, lines).await?;
         known.load_lots(connection, lines).await?;
         known.load_standing(connection).await?;
@@ -122,6 +129,7 @@ impl Known {
                     expiry: row.carries_expiry,
                 },
                 holds: Vec::new(),
+                notices: Vec::new(),
             };
             self.products.insert(row.id, product);
         }
@@ -156,6 +164,24 @@ impl Known {
                 unit,
                 reason,
             });
+        }
+        Ok(())
+    }
+
+    async fn load_notices(
+        &mut self,
+        connection: &mut AsyncPgConnection,
+        facility: Uuid,
+        lines: &[ReceiptLine],
+    ) -> Result<(), StoreError> {
+        let codes: BTreeSet<&ProductCode> =
+            lines.iter().flat_map(|line| line.label.codes()).collect();
+        let codes: Vec<ProductCode> = codes.into_iter().cloned().collect();
+        self.noticed = watch::of_codes(connection, facility, &codes).await?;
+        let watched = watch::of_products(connection, facility, self.product_ids()).await?;
+        for (product, notices) in watched {
+            let product = self.products.get_mut(&product).ok_or(StoreError::Unfit)?;
+            product.notices = notices;
         }
         Ok(())
     }

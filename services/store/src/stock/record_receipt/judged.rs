@@ -30,6 +30,8 @@ pub(super) struct Judged<'a> {
     pub(super) new_units: BTreeSet<Uuid>,
     pub(super) changed_units: BTreeSet<Uuid>,
     pub(super) lines: Vec<JudgedLine>,
+    /// The product of each lot or piece that a confirmed notice hits, by notice.
+    pub(super) recalled: BTreeMap<(Uuid, (Uuid, Option<Uuid>)), Uuid>,
 }
 
 /// A product met first here.
@@ -74,6 +76,7 @@ impl<'a> Judged<'a> {
             new_units: BTreeSet::new(),
             changed_units: BTreeSet::new(),
             lines: Vec::new(),
+            recalled: BTreeMap::new(),
         }
     }
 
@@ -115,12 +118,16 @@ impl<'a> Judged<'a> {
         };
         let facts = self.piece_facts(piece);
         let adds = facts.adds_to_stock();
-        let findings = self.findings(label, (product, lot, serial.is_some()), piece);
+        let (findings, recalls) = self.findings(label, (product, lot, serial.is_some()), piece);
         let expiry = self.date(lot, label);
         let (unit, unit_lot) = match serial {
             None => (None, None),
             Some(serial) => self.put(product, lot, serial, piece, adds.then_some(line.location)),
         };
+        for recall in recalls.into_iter().filter(|_| adds) {
+            let piece = unit.filter(|_| recall.by_piece);
+            self.recalled.insert((recall.notice, (lot, piece)), product);
+        }
         self.lines.push(JudgedLine {
             product,
             lot,
@@ -143,6 +150,7 @@ impl<'a> Judged<'a> {
             use_class: UseClass::SingleUse,
             carries: LabelCarries::default(),
             holds: Vec::new(),
+            notices: Vec::new(),
         };
         self.known.products.insert(id, product);
         self.products.push(NewProduct {

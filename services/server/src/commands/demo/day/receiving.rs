@@ -43,9 +43,9 @@ pub struct Stock {
 }
 
 /// One line at the dock: the label of what is delivered, and of a unit inside.
-struct Line {
+pub(super) struct Line {
     delivered: String,
-    unit: String,
+    pub(super) unit: String,
 }
 
 impl Day {
@@ -128,12 +128,12 @@ impl Day {
         })
     }
 
-    fn lot(&self, product: &DemoProduct, end: &str) -> String {
+    pub(super) fn lot(&self, product: &DemoProduct, end: &str) -> String {
         format!("{}{}{end}", product.lot_prefix, self.run)
     }
 
     /// A line of this run's own lot; a serialised product's end makes its serial.
-    fn line(
+    pub(super) fn line(
         &self,
         product: &DemoProduct,
         end: &str,
@@ -154,7 +154,7 @@ impl Day {
     }
 
     /// Receives lines; gives the lot of the first one.
-    fn dock(
+    pub(super) fn dock(
         &mut self,
         at: &str,
         what: &str,

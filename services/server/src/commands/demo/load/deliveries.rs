@@ -57,6 +57,14 @@ impl Delivery {
         line.map(|line| line.lot)
             .ok_or_else(|| anyhow!("no {} was delivered", product.name))
     }
+
+    /// The number of the lot a product came in, as printed.
+    pub fn lot_number(&self, product: &DemoProduct) -> anyhow::Result<String> {
+        let lines = &self.receipt.lines;
+        let line = lines.iter().find(|line| line.product_name == product.name);
+        line.and_then(|line| line.lot_number.clone())
+            .ok_or_else(|| anyhow!("no {} was delivered", product.name))
+    }
 }
 
 impl Loader {

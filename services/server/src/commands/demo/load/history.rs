@@ -98,6 +98,8 @@ pub fn tell(loader: &Loader, site: &Site, now: Timestamp) -> anyhow::Result<Told
         match number {
             9 => held = Some(past.hold_saline()?),
             18 => past.hold_cannula()?,
+            20 => past.closed_notice(day)?,
+            24 => past.open_notice()?,
             _ => {}
         }
         if number % 5 == 4 {

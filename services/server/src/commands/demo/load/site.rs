@@ -20,6 +20,8 @@ const INSPECTION: SignedDuration = SignedDuration::from_hours(90 * 24);
 pub struct Site {
     /// Receives stock, places holds and lifts them.
     pub materials: Caller,
+    /// Reviews what was done.
+    pub compliance: Caller,
     /// Set up cases, in turns.
     pub circulators: Vec<Caller>,
     /// Sign cases, in turns.
@@ -65,6 +67,7 @@ impl Loader {
         };
         let administrator = only(Role::Administrator)?;
         let materials = only(Role::Materials)?;
+        let compliance = only(Role::Compliance)?;
         let place = |name: &str, kind| {
             let name = name.to_owned();
             self.record(&administrator, AddLocation { name, kind })
@@ -88,6 +91,7 @@ impl Loader {
         }
         let site = Site {
             materials,
+            compliance,
             circulators: of(Role::Circulator),
             practitioners: of(Role::Practitioner),
             room,

@@ -1,23 +1,32 @@
 //! What the rules say about one line.
 
 use super::{Judged, Piece};
+use crate::notices::watch::{self, Watched};
 use lotwarden_domain::cases::HoldScope;
 use lotwarden_domain::label::Label;
+use lotwarden_domain::notices::MatchClass;
 use lotwarden_domain::rules::{
-    DockFacts, Finding, HoldFacts, LabelFacts, ProductFacts, judge_at_dock,
+    DockFacts, Finding, HoldFacts, LabelFacts, NoticeFacts, ProductFacts, judge_at_dock,
 };
 use uuid::Uuid;
 
+/// A confirmed notice that hits a line.
+pub(super) struct Recall {
+    pub(super) notice: Uuid,
+    /// Serials are named, so that the piece is held rather than its lot.
+    pub(super) by_piece: bool,
+}
+
 impl Judged<'_> {
-    /// Every finding of a line, before what the line itself changes.
+    /// Every finding of a line, before what the line itself changes, and the notices that hit it.
     pub(super) fn findings(
         &self,
         label: &Label,
         (product, lot, names_piece): (Uuid, Uuid, bool),
         piece: Piece,
-    ) -> Vec<Finding> {
+    ) -> (Vec<Finding>, Vec<Recall>) {
         let Some(known) = self.known.products.get(&product) else {
-            return Vec::new();
+            return (Vec::new(), Vec::new());
         };
         let on_record = self.known.lots.get(&lot);
         let number = on_record.and_then(|lot| lot.number.as_deref());
@@ -46,8 +55,18 @@ impl Judged<'_> {
                 })
             })
             .collect();
+        let serial = label.serial.as_deref().filter(|_| names_piece);
+        let hits = self.notices(label, (product, lot, other), piece.unit, serial);
+        let notices: Vec<NoticeFacts<'_>> = hits
+            .iter()
+            .map(|(notice, class)| notice.facts(*class))
+            .collect();
+        let recalls = hits.iter().map(|(notice, _)| Recall {
+            notice: notice.id,
+            by_piece: notice.names_serials(),
+        });
         let identifier = label.code.as_ref().map(ToString::to_string);
-        judge_at_dock(&DockFacts {
+        let findings = judge_at_dock(&DockFacts {
             today: self.facility.day(self.at),
             policy: &self.known.policy,
             label: LabelFacts {
@@ -68,7 +87,38 @@ impl Judged<'_> {
             other_lot_on_record: other_number,
             lot_expires_on: on_record.and_then(|lot| lot.expires_on),
             holds: &holds,
+            notices: &notices,
             piece: self.piece_facts(piece),
-        })
+        });
+        (findings, recalls.collect())
+    }
+
+    /// The notices that hit a line, through its product or through what its label says.
+    fn notices(
+        &self,
+        label: &Label,
+        (product, lot, other): (Uuid, Uuid, Option<Uuid>),
+        unit: Option<Uuid>,
+        serial: Option<&str>,
+    ) -> Vec<(&Watched, MatchClass)> {
+        let known = self.known.products.get(&product);
+        let of_product = known.into_iter().flat_map(|known| &known.notices);
+        let of_codes = label
+            .codes()
+            .filter_map(|code| self.known.noticed.get(code));
+        let lots = [Some(lot), other].into_iter().flatten().filter_map(|id| {
+            let lot = self.known.lots.get(&id)?;
+            Some(watch::ItemLot {
+                id,
+                number: lot.number.as_deref(),
+                expires_on: [label.expires_on, lot.expires_on],
+            })
+        });
+        let asked = watch::Item {
+            lots: lots.collect(),
+            unit,
+            serial,
+        };
+        watch::hits(of_product.chain(of_codes.flatten()), &asked)
     }
 }

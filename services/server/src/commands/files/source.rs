@@ -1,4 +1,4 @@
-//! A catalogue file: its hash, its form, and its characters.
+//! A file to take in: its hash, and its characters.
 
 use std::fs::File;
 use std::io::{self, BufRead, BufReader, Read, Seek};
@@ -8,7 +8,6 @@ use std::sync::atomic::{AtomicU64, Ordering};
 
 use anyhow::Context;
 use flate2::bufread::MultiGzDecoder;
-use lotwarden_domain::import::Format;
 use sha2::{Digest, Sha256};
 
 /// Bytes read at once.
@@ -20,8 +19,6 @@ const GZIP: [u8; 2] = [0x1f, 0x8b];
 pub struct Source {
     /// Its characters, uncompressed.
     pub reader: Box<dyn BufRead + Send>,
-    /// What its first characters look like.
-    pub format: Format,
     /// SHA-256 of its bytes as they lie on the disk, in lower-case hexadecimal digits.
     pub sha256: String,
     /// Its length on the disk.
@@ -47,15 +44,13 @@ impl Source {
                 read: Arc::clone(&read),
             };
             let mut raw = BufReader::with_capacity(BUFFER, counted);
-            let mut reader: Box<dyn BufRead + Send> = if raw.fill_buf()?.starts_with(&GZIP) {
+            let reader: Box<dyn BufRead + Send> = if raw.fill_buf()?.starts_with(&GZIP) {
                 Box::new(BufReader::with_capacity(BUFFER, MultiGzDecoder::new(raw)))
             } else {
                 Box::new(raw)
             };
-            let format = Format::of(reader.fill_buf()?);
             Ok(Self {
                 reader,
-                format,
                 sha256,
                 length,
                 read,

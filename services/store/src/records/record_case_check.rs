@@ -15,7 +15,7 @@ use uuid::Uuid;
 
 /// One item of a check with its answer, or of a count with its number.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct CheckLine {
+pub struct CaseCheckLine {
     /// What was answered or counted.
     pub answer: String,
     /// What was asked or is counted.
@@ -30,7 +30,7 @@ pub struct CaseCheck {
     /// Which.
     pub kind: CheckKind,
     /// Its lines.
-    pub lines: Vec<CheckLine>,
+    pub lines: Vec<CaseCheckLine>,
     /// Who recorded it, and when.
     pub recorded: (Uuid, Timestamp),
     /// The second person, and when.
@@ -39,18 +39,18 @@ pub struct CaseCheck {
 
 /// Records a check or count; a second person confirms it.
 #[derive(Clone, Debug)]
-pub struct RecordCheck {
+pub struct RecordCaseCheck {
     /// The case.
     pub case: Uuid,
     /// Which.
     pub kind: CheckKind,
     /// Its lines.
-    pub lines: Vec<CheckLine>,
+    pub lines: Vec<CaseCheckLine>,
 }
 
 /// Why a check is not recorded.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-pub enum RecordCheckRefusal {
+pub enum RecordCaseCheckRefusal {
     /// The case takes no further record.
     #[error(transparent)]
     Case(#[from] NotOpen),
@@ -62,22 +62,22 @@ pub enum RecordCheckRefusal {
 #[derive(Serialize)]
 struct Data<'a> {
     kind: CheckKind,
-    lines: &'a [CheckLine],
+    lines: &'a [CaseCheckLine],
 }
 
-impl Operation for RecordCheck {
-    type Permission = act::RecordCheck;
+impl Operation for RecordCaseCheck {
+    type Permission = act::RecordCaseCheck;
     type Outcome = CaseCheck;
-    type Refusal = RecordCheckRefusal;
+    type Refusal = RecordCaseCheckRefusal;
 
     async fn apply(
         &self,
         writing: &mut Writing<'_>,
-    ) -> Result<CaseCheck, Refused<RecordCheckRefusal>> {
+    ) -> Result<CaseCheck, Refused<RecordCaseCheckRefusal>> {
         let Actor::Person(person) = *writing.actor else {
-            return Err(Refused::Because(RecordCheckRefusal::NotAPerson));
+            return Err(Refused::Because(RecordCaseCheckRefusal::NotAPerson));
         };
-        add_to::<RecordCheckRefusal>(writing, self.case).await?;
+        add_to::<RecordCaseCheckRefusal>(writing, self.case).await?;
         let id = writing.new_id();
         let lines = serde_json::to_value(&self.lines).map_err(|_| StoreError::Unfit)?;
         diesel::insert_into(case_checks::table)
@@ -97,7 +97,7 @@ impl Operation for RecordCheck {
             lines: &self.lines,
         };
         writing.append(
-            "record_check",
+            "record_case_check",
             Subject::of_case("check", id, self.case),
             &data,
         )?;
@@ -113,7 +113,7 @@ impl Operation for RecordCheck {
 
 /// Confirms a check or count as the second person.
 #[derive(Clone, Copy, Debug)]
-pub struct ConfirmCheck {
+pub struct ConfirmCaseCheck {
     /// The case.
     pub case: Uuid,
     /// The check.
@@ -122,7 +122,7 @@ pub struct ConfirmCheck {
 
 /// Why a check is not confirmed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-pub enum ConfirmCheckRefusal {
+pub enum ConfirmCaseCheckRefusal {
     /// The case has no such check.
     #[error("the case has no such check")]
     NoSuchCheck,
@@ -142,15 +142,15 @@ struct Confirmed {
     kind: CheckKind,
 }
 
-impl Operation for ConfirmCheck {
-    type Permission = act::ConfirmCheck;
+impl Operation for ConfirmCaseCheck {
+    type Permission = act::ConfirmCaseCheck;
     type Outcome = CaseCheck;
-    type Refusal = ConfirmCheckRefusal;
+    type Refusal = ConfirmCaseCheckRefusal;
 
     async fn apply(
         &self,
         writing: &mut Writing<'_>,
-    ) -> Result<CaseCheck, Refused<ConfirmCheckRefusal>> {
+    ) -> Result<CaseCheck, Refused<ConfirmCaseCheckRefusal>> {
         let refuse = |refusal| Err(Refused::Because(refusal));
         let row: Option<Row> = case_checks::table
             .find(self.check)
@@ -160,17 +160,17 @@ impl Operation for ConfirmCheck {
             .await
             .optional()?;
         let Some(row) = row else {
-            return refuse(ConfirmCheckRefusal::NoSuchCheck);
+            return refuse(ConfirmCaseCheckRefusal::NoSuchCheck);
         };
         let mut check = CaseCheck::try_from(row)?;
         if check.confirmed.is_some() {
-            return refuse(ConfirmCheckRefusal::ConfirmedAlready);
+            return refuse(ConfirmCaseCheckRefusal::ConfirmedAlready);
         }
         let person = match *writing.actor {
             Actor::Person(person) if person != check.recorded.0 => person,
-            _ => return refuse(ConfirmCheckRefusal::SamePerson),
+            _ => return refuse(ConfirmCaseCheckRefusal::SamePerson),
         };
-        add_to::<ConfirmCheckRefusal>(writing, self.case).await?;
+        add_to::<ConfirmCaseCheckRefusal>(writing, self.case).await?;
         diesel::update(case_checks::table.find(self.check))
             .set((
                 case_checks::confirmed_by.eq(person),
@@ -180,7 +180,11 @@ impl Operation for ConfirmCheck {
             .await?;
         check.confirmed = Some((person, writing.at));
         let subject = Subject::of_case("check", self.check, self.case);
-        writing.append("confirm_check", subject, &Confirmed { kind: check.kind })?;
+        writing.append(
+            "confirm_case_check",
+            subject,
+            &Confirmed { kind: check.kind },
+        )?;
         Ok(check)
     }
 }
@@ -217,7 +221,7 @@ impl TryFrom<Row> for CaseCheck {
 ///
 /// # Errors
 /// [`StoreError`].
-pub async fn list_checks(
+pub async fn list_case_checks(
     reading: &mut Reading,
     case: Uuid,
 ) -> Result<Option<Vec<CaseCheck>>, StoreError> {

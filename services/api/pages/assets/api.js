@@ -1,0 +1,141 @@
+// Requests to the service, with the session's cookies.
+
+import { t } from './texts.js';
+
+/** The service said no: `problem` is its answer (RFC 9457). */
+export class Refused extends Error {
+  constructor(status, problem, retryAfter) {
+    const fields = (problem.errors ?? []).map((one) => `${one.pointer.slice(1)} ${one.detail}`);
+    super([problem.detail ?? problem.title, ...fields].filter(Boolean).join(' '));
+    this.status = status;
+    this.code = problem.code;
+    this.retryAfter = retryAfter;
+  }
+}
+
+/** The service was not reached. */
+export class Unreached extends Error {
+  constructor() {
+    super(t('unreached'));
+  }
+}
+
+async function send(method, path, { body, version, key, accept } = {}) {
+  const headers = { accept: accept ?? 'application/json' };
+  if (body !== undefined) headers['content-type'] = 'application/json';
+  if (method === 'POST' || method === 'PUT') headers['idempotency-key'] = key ?? newKey();
+  if (version !== undefined) headers['if-match'] = `"${version}"`;
+  const text = body === undefined ? undefined : JSON.stringify(body);
+  try {
+    return await fetch(path, { method, headers, body: text, credentials: 'same-origin' });
+  } catch {
+    throw new Unreached();
+  }
+}
+
+/** A fresh key for a request that writes. */
+export function newKey() {
+  return crypto.randomUUID();
+}
+
+async function refusal(response) {
+  const problem = await response.json().catch(() => ({ title: `${response.status}` }));
+  const wait = Number(response.headers.get('retry-after')) || 0;
+  return new Refused(response.status, problem, wait);
+}
+
+const RENEWED = 'lotwarden-renewed';
+
+// A refresh token is good once, and every tab of this browser has the same one: one at a time, and
+// none when another tab has just done it.
+async function renew(since) {
+  return navigator.locks.request('lotwarden-renew', async () => {
+    if (Number(localStorage.getItem(RENEWED)) > since) return true;
+    const response = await send('POST', '/v1/sessions/refresh', { body: {} });
+    if (response.status >= 500 || response.status === 429) throw await refusal(response);
+    if (response.ok) localStorage.setItem(RENEWED, Date.now());
+    return response.ok;
+  });
+}
+
+let askToSignIn = async () => false;
+
+/** Names who asks a person to sign in when the session is over; resolves to whether one did. */
+export function onSignedOut(ask) {
+  askToSignIn = ask;
+}
+
+/** Sends a request; a session that is over is renewed, or a person signs in, and it is sent again. */
+export async function ask(method, path, options = {}) {
+  const started = Date.now();
+  const kept = { ...options, key: options.key ?? newKey() };
+  let response = await send(method, path, kept);
+  if (response.status === 401 && (await renew(started))) response = await send(method, path, kept);
+  while (response.status === 401 && !options.quiet && (await askToSignIn())) {
+    response = await send(method, path, kept);
+  }
+  if (!response.ok) throw await refusal(response);
+  return response;
+}
+
+async function json(response) {
+  return response.status === 204 ? null : response.json();
+}
+
+/** Reads one thing. */
+export const get = async (path, options) => json(await ask('GET', path, options));
+
+/** Writes; `options` may have a `version` (If-Match) and a `key` of its own. */
+export const post = async (path, body, options) => json(await ask('POST', path, { ...options, body }));
+
+/** Puts a new state in the place of a version. */
+export const put = async (path, body, version) => json(await ask('PUT', path, { body, version }));
+
+/** Ends something. */
+export const remove = async (path) => json(await ask('DELETE', path));
+
+/** A query string without the empty parts. */
+export function query(parts) {
+  const present = Object.entries(parts).filter(([, value]) => value !== '' && value !== null && value !== undefined);
+  const text = new URLSearchParams(present).toString();
+  return text ? `?${text}` : '';
+}
+
+/** Reads a whole list, page by page, up to `most` items. */
+export async function all(path, parts = {}, most = 2000) {
+  const items = [];
+  let cursor;
+  do {
+    const page = await get(path + query({ ...parts, limit: 200, cursor }));
+    items.push(...page.items);
+    cursor = page.next;
+  } while (cursor && items.length < most);
+  return items;
+}
+
+/** Signs in without asking anybody again. */
+export async function signIn(login, password) {
+  const response = await send('POST', '/v1/sessions', { body: { login, password, browser: true } });
+  if (!response.ok) throw await refusal(response);
+  localStorage.setItem(RENEWED, Date.now());
+}
+
+/** Gives a file to the person. */
+export function save(name, blob) {
+  const link = document.createElement('a');
+  link.href = URL.createObjectURL(blob);
+  link.download = name;
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 10000);
+}
+
+/** Gives rows as a CSV file (RFC 4180); no cell can be taken for a formula by a spreadsheet. */
+export function saveCsv(name, headings, rows) {
+  const cell = (value) => {
+    const text = String(value ?? '');
+    const plain = /^[=+\-@\t\r]/.test(text) ? `'${text}` : text;
+    return `"${plain.replaceAll('"', '""')}"`;
+  };
+  const lines = [headings, ...rows].map((row) => row.map(cell).join(','));
+  save(name, new Blob([`\ufeff${lines.join('\r\n')}\r\n`], { type: 'text/csv' }));
+}

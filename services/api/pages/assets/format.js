@@ -1,0 +1,47 @@
+// Dates and numbers as people read them; instants in the facility's zone.
+
+import { LANGUAGE } from './texts.js';
+
+let zone = 'UTC';
+
+/** Sets the facility's zone, from the session. */
+export function useZone(name) {
+  zone = name;
+}
+
+/** An instant as day and time in the facility's zone. */
+export function instant(text) {
+  if (!text) return '';
+  return new Intl.DateTimeFormat(LANGUAGE, { dateStyle: 'medium', timeStyle: 'short', timeZone: zone }).format(new Date(text));
+}
+
+/** An instant as the time of its day in the facility's zone. */
+export function clockTime(text) {
+  return new Intl.DateTimeFormat(LANGUAGE, { timeStyle: 'medium', timeZone: zone }).format(new Date(text));
+}
+
+/** A civil day, `YYYY-MM-DD`: no zone moves it. */
+export function day(text) {
+  if (!text) return '';
+  return new Intl.DateTimeFormat(LANGUAGE, { dateStyle: 'medium', timeZone: 'UTC' }).format(new Date(`${text}T00:00:00Z`));
+}
+
+/** Today's civil day at the facility, `YYYY-MM-DD`. */
+export function today() {
+  return new Intl.DateTimeFormat('sv-SE', { timeZone: zone }).format(new Date());
+}
+
+/** Days from today at the facility to a civil day. */
+export function daysTo(text) {
+  return Math.round((Date.parse(`${text}T00:00:00Z`) - Date.parse(`${today()}T00:00:00Z`)) / 86400000);
+}
+
+/** A civil day so many days after another. */
+export function dayAfter(text, days) {
+  return new Date(Date.parse(`${text}T00:00:00Z`) + days * 86400000).toISOString().slice(0, 10);
+}
+
+/** A whole number, grouped. */
+export function count(value) {
+  return new Intl.NumberFormat(LANGUAGE).format(value);
+}

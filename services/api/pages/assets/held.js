@@ -1,0 +1,190 @@
+// Scans on their way: each is kept at the station before it is sent, and until the service has
+// answered. Nothing here knows a patient; the characters are sealed with a key that cannot leave
+// this browser, and are gone when the scan is delivered.
+
+import { Refused, newKey, post } from './api.js';
+
+const STORE = 'scans';
+
+// Each tab sends its own scans; one that was left behind is sent by any other after a while.
+const TAB = sessionStorage.getItem('lotwarden-tab') ?? newKey();
+sessionStorage.setItem('lotwarden-tab', TAB);
+const LEFT_MS = 30000;
+
+const isDue = (one) => one.state === 'waiting' && (one.tab === TAB || Date.now() - Date.parse(one.occurred_at) > LEFT_MS);
+
+function request(of) {
+  return new Promise((resolve, reject) => {
+    of.onsuccess = () => resolve(of.result);
+    of.onerror = () => reject(of.error);
+  });
+}
+
+let opened = null;
+
+function database() {
+  opened ??= new Promise((resolve, reject) => {
+    const open = indexedDB.open('lotwarden', 1);
+    open.onupgradeneeded = () => {
+      open.result.createObjectStore(STORE, { keyPath: 'seq', autoIncrement: true });
+      open.result.createObjectStore('keys');
+    };
+    open.onsuccess = () => resolve(open.result);
+    open.onerror = () => reject(open.error);
+  });
+  return opened;
+}
+
+async function within(store, mode, run) {
+  const transaction = (await database()).transaction(store, mode, { durability: 'strict' });
+  const result = await request(run(transaction.objectStore(store)));
+  await new Promise((resolve, reject) => {
+    transaction.oncomplete = resolve;
+    transaction.onabort = () => reject(transaction.error);
+  });
+  return result;
+}
+
+let sealing = null;
+
+async function key() {
+  sealing ??= (async () => {
+    const known = await within('keys', 'readonly', (keys) => keys.get('seal'));
+    if (known) return known;
+    const made = await crypto.subtle.generateKey({ name: 'AES-GCM', length: 256 }, false, ['encrypt', 'decrypt']);
+    await within('keys', 'readwrite', (keys) => keys.put(made, 'seal'));
+    return made;
+  })();
+  return sealing;
+}
+
+async function seal(text) {
+  const iv = crypto.getRandomValues(new Uint8Array(12));
+  const bytes = await crypto.subtle.encrypt({ name: 'AES-GCM', iv }, await key(), new TextEncoder().encode(text));
+  return { iv, bytes };
+}
+
+async function unseal({ iv, bytes }) {
+  const text = await crypto.subtle.decrypt({ name: 'AES-GCM', iv }, await key(), bytes);
+  return new TextDecoder().decode(text);
+}
+
+/** Every scan that is kept here, oldest first. */
+export async function kept() {
+  return within(STORE, 'readonly', (scans) => scans.getAll());
+}
+
+const put = (record) => within(STORE, 'readwrite', (scans) => scans.put(record));
+
+/** Forgets a scan that a person has dealt with. */
+export const forget = (seq) => within(STORE, 'readwrite', (scans) => scans.delete(seq));
+
+const listeners = new Set();
+const waiting = new Map();
+
+/** Tells how many scans wait: `{holding, sending, person}`. */
+export function onLink(tell) {
+  listeners.add(tell);
+  announce();
+}
+
+let sending = false;
+let wanted = false;
+let reached = true;
+
+async function announce() {
+  const records = await kept();
+  const state = {
+    holding: records.filter((one) => one.state === 'waiting').length,
+    person: records.filter((one) => one.state === 'person').length,
+    late: records.filter((one) => one.state === 'delivered').length,
+    sending,
+    reached,
+  };
+  for (const tell of listeners) tell(state, records);
+}
+
+/**
+ * Keeps a scan and sends it when its turn has come.
+ *
+ * Resolves to `{recorded}` when the service answered, or `{held}` when it was not reached; a held
+ * scan is delivered later with the same key, so that it counts once.
+ */
+export async function scan({ caseId, stationId, actor, text, anotherPiece }) {
+  const record = {
+    key: newKey(), case_id: caseId, station_id: stationId, actor, sealed: await seal(text),
+    another_piece: anotherPiece, occurred_at: new Date().toISOString(), state: 'waiting', tab: TAB,
+  };
+  record.seq = await put(record);
+  const answer = new Promise((resolve) => { waiting.set(record.key, resolve); });
+  deliver();
+  return answer;
+}
+
+function tell(record, answer) {
+  const resolve = waiting.get(record.key);
+  waiting.delete(record.key);
+  resolve?.(answer);
+  return Boolean(resolve);
+}
+
+const RETRY = new Set([409, 425, 429]);
+let again = null;
+let pause = 0;
+
+function later(seconds) {
+  clearTimeout(again);
+  again = setTimeout(deliver, seconds * 1000 * (0.8 + 0.4 * Math.random()));
+}
+
+/** Sends what waits, in order; one tab at a time. */
+export async function deliver() {
+  wanted = true;
+  if (sending) return;
+  sending = true;
+  try {
+    while (wanted) {
+      wanted = false;
+      await navigator.locks.request('lotwarden-deliver', deliverAll);
+    }
+  } finally {
+    sending = false;
+    announce();
+  }
+}
+
+async function deliverAll() {
+  for (;;) {
+    const next = (await kept()).find(isDue);
+    if (!next) return;
+    try {
+      await deliverOne(next);
+      reached = true;
+      pause = 0;
+    } catch (error) {
+      reached = error instanceof Refused;
+      // Everybody who waits hears at once that this station holds their scan.
+      for (const one of await kept()) if (one.state === 'waiting') tell(one, { held: one });
+      pause = Math.min(30, pause * 2 || 2);
+      later(Math.max(pause, error.retryAfter ?? 0));
+      return;
+    }
+  }
+}
+
+async function deliverOne(record) {
+  const text = await unseal(record.sealed);
+  const body = { text, occurred_at: record.occurred_at, another_piece: record.another_piece };
+  if (record.station_id) body.station_id = record.station_id;
+  try {
+    const recorded = await post(`/v1/cases/${record.case_id}/scans`, body, { key: record.key });
+    if (tell(record, { recorded })) await forget(record.seq);
+    else await put({ ...record, sealed: null, state: 'delivered', verdict: recorded.verdict, product: recorded.product?.name ?? '' });
+  } catch (error) {
+    if (!(error instanceof Refused) || RETRY.has(error.status) || error.status >= 500) throw error;
+    await put({ ...record, state: 'person', why: error.message });
+    tell(record, { refused: error });
+  }
+}
+
+for (const event of ['online', 'focus']) addEventListener(event, deliver);

@@ -1,0 +1,143 @@
+// The shelf: receiving by scanning, what is where and until when, and what is on hold.
+
+import { byId, el, field, show, table } from './dom.js';
+import { all, post, saveCsv } from './api.js';
+import { captureInto } from './capture.js';
+import { columns } from './charts.js';
+import { count, day, dayAfter, daysTo, instant, today } from './format.js';
+import { can, dialog, start, step } from './shell.js';
+import { findings } from './verdict.js';
+import { LANGUAGE, t, word } from './texts.js';
+
+let stock = [];
+let places = [];
+
+// First expired, first out: the earliest outdate first, lots without one last.
+function byOutdate(a, b) {
+  return (a.expires_on ?? '9999').localeCompare(b.expires_on ?? '9999') || a.product_name.localeCompare(b.product_name);
+}
+
+function state(row) {
+  if (row.held) return 'held';
+  if (!row.expires_on) return 'undated';
+  const days = daysTo(row.expires_on);
+  return days < 0 ? 'past' : days <= 30 ? 'soon' : 'later';
+}
+
+function shownRows() {
+  const [place, within] = [byId('place').value, byId('within').value];
+  const fits = { '': () => true, past: (row) => row.expires_on && row.expires_on < today(), 30: (row) => row.expires_on && daysTo(row.expires_on) <= 30, held: (row) => row.held };
+  return stock.filter((row) => row.quantity > 0 && (!place || row.location_id === place) && fits[within](row)).sort(byOutdate);
+}
+
+const stateMark = (row) => el('span', { class: `state ${state(row)}` }, t(`shelf.state.${state(row)}`, { days: row.expires_on ? count(daysTo(row.expires_on)) : '' }));
+
+const COLUMNS = () => [
+  [t('product'), (row) => row.product_name],
+  [t('lot'), (row) => row.lot ?? t('lot.not_recorded')],
+  [t('outdate'), (row) => (row.expires_on ? day(row.expires_on) : t('shelf.no_outdate'))],
+  [t('shelf.state'), stateMark],
+  [t('place'), (row) => row.location_name],
+  [t('quantity'), (row) => count(row.quantity), 'number'],
+];
+
+function showStock() {
+  const act = [[t('shelf.actions'), actions]];
+  show(byId('stock'), table(t('shelf.stock'), can('place_hold') ? [...COLUMNS(), ...act] : COLUMNS(), shownRows(), t('shelf.empty')));
+}
+
+function actions(row) {
+  if (row.held || !can('place_hold')) return '';
+  return el('button', { type: 'button', 'aria-label': t('shelf.hold.of', { product: row.product_name, lot: row.lot ?? '' }), onclick: () => hold(row) }, t('shelf.hold'));
+}
+
+async function hold(row) {
+  const reason = el('input', { maxlength: 500, required: true });
+  const content = el('div', { class: 'fields' }, el('p', {}, t('shelf.hold.what', { product: row.product_name, lot: row.lot ?? t('lot.not_recorded') })), field(t('reason'), reason));
+  const run = () => post('/v1/holds', { scope: 'lot', target_id: row.lot_id, reason: reason.value.trim() });
+  if (await dialog(t('shelf.hold'), content, [{ label: t('shelf.hold'), primary: true, run }])) await step(load);
+}
+
+function monthName(month) {
+  const date = new Date(`${month}-15T00:00:00Z`);
+  const part = (options) => new Intl.DateTimeFormat(LANGUAGE, { ...options, timeZone: 'UTC' }).format(date);
+  return [part({ month: 'short' }), part({ year: 'numeric' })];
+}
+
+// What is past, each of the next twelve months, the years after, and what has no outdate.
+function showChart() {
+  const first = today().slice(0, 7);
+  const months = Array.from({ length: 12 }, (_, at) => dayAfter(`${first}-15`, Math.round(at * 30.44)).slice(0, 7));
+  const years = [...new Set(stock.map((row) => row.expires_on?.slice(0, 4)).filter((year) => year > months[11].slice(0, 4)))].sort();
+  const bars = new Map([
+    ['past', { label: [t('shelf.chart.past')], value: 0, kind: 'past' }],
+    ...months.map((month, at) => [month, { label: monthName(month), value: 0, kind: at < 1 ? 'soon' : 'later' }]),
+    ['later', { label: [t('shelf.chart.later'), months[11].slice(0, 4)], value: 0, kind: 'later' }],
+    ...years.map((year) => [year, { label: [t('shelf.chart.all_of'), year], value: 0, kind: 'later' }]),
+    ['undated', { label: [t('shelf.chart.undated')], value: 0, kind: 'undated' }],
+  ]);
+  for (const row of stock) {
+    const { expires_on: outdate } = row;
+    const month = outdate?.slice(0, 7);
+    const bar = !outdate ? 'undated' : outdate < today() ? 'past' : bars.has(month) ? month : bars.has(outdate.slice(0, 4)) ? outdate.slice(0, 4) : 'later';
+    bars.get(bar).value += row.quantity;
+  }
+  show(byId('chart'), columns(t('shelf.chart'), [...bars.values()]));
+}
+
+async function showHolds() {
+  const holds = await all('/v1/holds', { in_force: true });
+  const names = new Map(stock.map((row) => [row.product_id, row.product_name]));
+  const lots = new Map(stock.map((row) => [row.lot_id, row.lot]));
+  const product = (row) => names.get(row.product_id) ?? t('shelf.hold.product', { id: row.product_id.slice(-6) });
+  show(byId('holds'), table(t('shelf.holds'), [
+    [t('product'), product],
+    [t('shelf.hold.scope'), (row) => word('scope', row.scope)],
+    [t('lot'), (row) => lots.get(row.lot_id) ?? ''],
+    [t('reason'), (row) => row.reason],
+    [t('shelf.hold.placed'), (row) => instant(row.placed_at)],
+    [t('shelf.actions'), (row) => (can('lift_hold') ? el('button', { type: 'button', 'aria-label': t('shelf.lift.of', { product: product(row) }), onclick: () => lift(row) }, t('shelf.lift')) : '')],
+  ], holds, t('shelf.holds.empty')));
+}
+
+async function lift(row) {
+  const reason = el('input', { maxlength: 500, required: true });
+  const run = () => post(`/v1/holds/${row.id}/lift`, { reason: reason.value.trim() }, { version: row.version });
+  if (await dialog(t('shelf.lift'), field(t('reason'), reason), [{ label: t('shelf.lift'), primary: true, run }])) await step(load);
+}
+
+async function load() {
+  stock = await all('/v1/stock', {}, 20000);
+  showStock();
+  showChart();
+  await showHolds();
+}
+
+async function receive(text) {
+  const line = { text, quantity: Number(byId('quantity').value) || 1, location_id: byId('to-place').value };
+  const receipt = await step(() => post('/v1/receipts', { lines: [line] }));
+  byId('quantity').value = 1;
+  if (!receipt) return;
+  const shown = receipt.lines.map((one) => el('div', { class: `receipt ${one.findings.length ? 'look' : 'taken'}` },
+    el('strong', {}, t('shelf.received', { quantity: count(one.units), product: one.product_name })),
+    el('span', {}, [one.lot && `${t('lot')} ${one.lot}`, one.serial && `${t('serial')} ${one.serial}`, one.expires_on && `${t('outdate')} ${day(one.expires_on)}`].filter(Boolean).join(' · ')),
+    findings(one.findings)));
+  byId('received').prepend(...shown);
+  await step(load);
+}
+
+start(async () => {
+  places = await all('/v1/locations');
+  const options = (list) => list.map((one) => el('option', { value: one.id }, one.name));
+  show(byId('place'), el('option', { value: '' }, t('shelf.everywhere')), ...options(places));
+  for (const id of ['place', 'within']) byId(id).addEventListener('change', showStock);
+  byId('print').addEventListener('click', () => print());
+  byId('export').addEventListener('click', () => saveCsv('stock.csv', COLUMNS().slice(0, 3).concat(COLUMNS().slice(4)).map(([heading]) => heading),
+    shownRows().map((row) => [row.product_name, row.lot, row.expires_on, row.location_name, row.quantity])));
+  if (can('record_receipt')) {
+    byId('receive').hidden = false;
+    show(byId('to-place'), ...options(places.filter((one) => one.kind !== 'quarantine')));
+    captureInto(byId('capture'), receive);
+  }
+  await load();
+});

@@ -1,0 +1,178 @@
+// What every page has: the session, the way around, language and theme, and the idle lock.
+
+import { byId, el, show } from './dom.js';
+import { Refused, Unreached, all, get, onSignedOut, remove } from './api.js';
+import { useZone } from './format.js';
+import { askToSignIn } from './sign_in.js';
+import { t } from './texts.js';
+
+const SEEN = 'lotwarden-session';
+
+/** Who is signed in: `{id, name, roles, facility_name, time_zone}`. */
+export let session = null;
+let allowed = new Set();
+
+/** Whether this person may do an action of the policy. */
+export function can(action) {
+  return allowed.has(action);
+}
+
+/** Says what went wrong, where everybody sees and hears it; nothing clears it. */
+export function trouble(error) {
+  const box = byId('trouble');
+  if (!error) {
+    box.hidden = true;
+    return;
+  }
+  if (!(error instanceof Refused) && !(error instanceof Unreached)) console.error(error);
+  show(box, el('strong', {}, t('trouble')), ' ', error.message ?? String(error));
+}
+
+/** Runs a step of a page; what goes wrong is said, and the button that began it waits meanwhile. */
+export async function step(run, button) {
+  trouble(null);
+  if (button) button.disabled = true;
+  byId('page').setAttribute('aria-busy', 'true');
+  try {
+    return await run();
+  } catch (error) {
+    trouble(error);
+    return undefined;
+  } finally {
+    if (button) button.disabled = false;
+    byId('page').removeAttribute('aria-busy');
+  }
+}
+
+/** Opens the page's dialog with a title and content; resolves to the value it was closed with. */
+export function dialog(title, content, actions) {
+  const box = byId('dialog');
+  const before = document.activeElement;
+  return new Promise((resolve) => {
+    let answer = null;
+    const button = ({ label, value, primary, run }) => el('button', {
+      type: 'button', class: primary ? 'primary' : null,
+      onclick: async (event) => {
+        const result = run ? await step(run, event.currentTarget) : value;
+        if (run && result === undefined) {
+          const said = byId('trouble').textContent;
+          show(problem, said);
+          return;
+        }
+        answer = result;
+        box.close();
+      },
+    }, label);
+    const problem = el('p', { role: 'alert', class: 'dialog-trouble', hidden: true });
+    const cancel = { label: t('cancel'), value: null };
+    show(box, el('h2', { id: 'dialog-title' }, title), content, problem,
+      el('div', { class: 'actions' }, [...actions, cancel].map(button)));
+    box.addEventListener('close', () => {
+      before?.focus?.();
+      resolve(answer);
+    }, { once: true });
+    box.showModal();
+  });
+}
+
+async function whoIsHere(quiet) {
+  session = await get('/v1/sessions/current', { quiet });
+  const policy = await get('/v1/policy');
+  const mine = policy.actions.filter((row) => row.roles.some((role) => session.roles.includes(role)));
+  allowed = new Set(mine.map((row) => row.action));
+  // Staff only, for a reload without a network; never a patient.
+  sessionStorage.setItem(SEEN, JSON.stringify({ session, allowed: [...allowed] }));
+  showWho();
+}
+
+function showWho() {
+  useZone(session.time_zone);
+  byId('who').hidden = false;
+  byId('who-name').textContent = `${session.name} · ${session.facility_name}`;
+}
+
+function remembered() {
+  const seen = JSON.parse(sessionStorage.getItem(SEEN) ?? 'null');
+  if (!seen) return false;
+  ({ session } = seen);
+  allowed = new Set(seen.allowed);
+  showWho();
+  return true;
+}
+
+async function signOut() {
+  await step(() => remove('/v1/sessions/current'), byId('sign-out'));
+  sessionStorage.removeItem(SEEN);
+  location.reload();
+}
+
+const IDLE_MINUTES = 15;
+
+// After so long without a key or a touch the session ends and somebody signs in; the sheet stays.
+// Without a network nobody could sign in again, so the lock waits for it.
+function lockWhenIdle() {
+  let last = Date.now();
+  for (const kind of ['keydown', 'pointerdown']) {
+    document.addEventListener(kind, () => { last = Date.now(); }, { capture: true, passive: true });
+  }
+  setInterval(async () => {
+    if (Date.now() - last < IDLE_MINUTES * 60000) return;
+    last = Date.now();
+    try {
+      await remove('/v1/sessions/current');
+    } catch {
+      return;
+    }
+    await askToSignIn(t('sign_in.locked'));
+  }, 15000);
+}
+
+function choices() {
+  const theme = byId('theme');
+  theme.value = localStorage.getItem('lotwarden-theme') ?? '';
+  const apply = () => { document.documentElement.dataset.theme = theme.value; };
+  apply();
+  theme.addEventListener('change', () => {
+    localStorage.setItem('lotwarden-theme', theme.value);
+    apply();
+  });
+  byId('language').addEventListener('change', (event) => {
+    document.cookie = `lotwarden-language=${event.target.value}; path=/; max-age=31536000; samesite=strict`;
+    location.reload();
+  });
+}
+
+const WORKER = '/worker.js';
+
+// The pages' policy lets scripts come from one address only, the worker's.
+function keepPages() {
+  const one = { createScriptURL: (address) => (address === WORKER ? address : '') };
+  const address = window.trustedTypes?.createPolicy('worker', one).createScriptURL(WORKER) ?? WORKER;
+  navigator.serviceWorker?.register(address).catch((error) => console.error(error));
+}
+
+/** Starts a page: somebody is signed in, then `run` fills it. */
+export async function start(run) {
+  choices();
+  onSignedOut(() => askToSignIn());
+  byId('sign-out').addEventListener('click', signOut);
+  document.addEventListener('signed-in', () => whoIsHere().catch(trouble));
+  keepPages();
+  try {
+    await whoIsHere();
+  } catch (error) {
+    if (!(error instanceof Unreached) || !remembered()) {
+      trouble(error);
+      return;
+    }
+  }
+  lockWhenIdle();
+  byId('page').hidden = false;
+  await step(run);
+}
+
+/** Names of places by id. */
+export async function placeNames() {
+  const places = await all('/v1/locations');
+  return new Map(places.map((place) => [place.id, place.name]));
+}

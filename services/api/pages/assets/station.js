@@ -1,0 +1,107 @@
+// The station: which one this is, today's cases, and the setup sheet of one of them.
+
+import { byId, el, show } from './dom.js';
+import { all, get, post } from './api.js';
+import { day, instant, today } from './format.js';
+import { can, dialog, start, step } from './shell.js';
+import { leaveCase, openSheet } from './station_case.js';
+import { refresh } from './knowledge.js';
+import { t, word } from './texts.js';
+import { field } from './dom.js';
+
+const STATION = 'lotwarden-station';
+const CASES = 'lotwarden-cases';
+
+/** The station's id, as this browser keeps it. */
+function stationId() {
+  return localStorage.getItem(STATION) || null;
+}
+
+async function chooseStation() {
+  const stations = await all('/v1/stations');
+  const select = byId('station');
+  show(select, el('option', { value: '' }, t('station.none')),
+    ...stations.map((one) => el('option', { value: one.id }, one.name)));
+  select.value = stationId() ?? '';
+  select.addEventListener('change', () => localStorage.setItem(STATION, select.value));
+}
+
+// A case without its patient: what a station may keep for when the network is gone.
+function withoutPatient({ id, procedure, status, scheduled_for, location, practitioner, version }) {
+  return { id, procedure, status, scheduled_for, location, practitioner, version };
+}
+
+async function todaysCases() {
+  try {
+    const cases = (await all('/v1/cases', { day: today() })).map(withoutPatient);
+    localStorage.setItem(CASES, JSON.stringify(cases));
+    return cases;
+  } catch (error) {
+    const known = JSON.parse(localStorage.getItem(CASES) ?? 'null');
+    if (!known) throw error;
+    return known;
+  }
+}
+
+function card(one) {
+  return el('button', { type: 'button', class: 'card', onclick: (event) => step(() => enter(one), event.currentTarget) },
+    el('strong', {}, one.procedure),
+    el('span', {}, `${instant(one.scheduled_for)} · ${one.location.name}`),
+    el('span', {}, one.practitioner.name),
+    el('span', { class: 'status' }, word('status', one.status)));
+}
+
+async function chooseCase() {
+  leaveCase();
+  byId('sheet').hidden = true;
+  byId('choose').hidden = false;
+  show(byId('cases'), el('p', {}, t('looking')));
+  const cases = await todaysCases();
+  show(byId('cases'), cases.length ? cases.map(card) : el('p', { class: 'empty' }, t('station.no_cases', { day: day(today()) })));
+  byId('open-case').hidden = !can('open_case');
+}
+
+async function enter(one) {
+  byId('choose').hidden = true;
+  await openSheet(one, stationId(), () => step(chooseCase));
+}
+
+async function openCase() {
+  const [places, people] = [await all('/v1/locations'), await all('/v1/practitioners')];
+  const options = (list) => list.map((one) => el('option', { value: one.id }, one.name));
+  const inputs = {
+    procedure: el('input', { maxlength: 200, required: true }),
+    scheduled: el('input', { type: 'time', value: '08:00', required: true }),
+    place: el('select', {}, options(places.filter((one) => one.kind === 'room'))),
+    practitioner: el('select', {}, options(people)),
+    name: el('input', { maxlength: 200, required: true, autocomplete: 'off' }),
+    record: el('input', { maxlength: 40, required: true, autocomplete: 'off' }),
+    born: el('input', { type: 'date' }),
+  };
+  const labels = {
+    procedure: t('procedure'), scheduled: t('station.scheduled'), place: t('place'), practitioner: t('practitioner'),
+    name: t('patient'), record: t('record_number'), born: t('born_on'),
+  };
+  const content = el('div', { class: 'fields' }, Object.entries(inputs).map(([name, input]) => field(labels[name], input)));
+  const run = async () => post('/v1/cases', {
+    procedure: inputs.procedure.value.trim(),
+    scheduled_for: new Date(`${today()}T${inputs.scheduled.value}:00`).toISOString(),
+    location_id: inputs.place.value,
+    practitioner_id: inputs.practitioner.value,
+    patient: {
+      name: inputs.name.value.trim(),
+      record_number: inputs.record.value.trim(),
+      ...(inputs.born.value ? { born_on: inputs.born.value } : {}),
+    },
+  });
+  const opened = await dialog(t('station.open_case'), content, [{ label: t('station.open_case'), primary: true, run }]);
+  if (opened) await step(async () => enter(withoutPatient(await get(`/v1/cases/${opened.id}`))));
+}
+
+start(async () => {
+  byId('open-case').addEventListener('click', openCase);
+  await chooseStation().catch(() => {});
+  refresh().catch(() => {});
+  setInterval(() => refresh().catch(() => {}), 5 * 60000);
+  await chooseCase();
+});

@@ -1,0 +1,283 @@
+// The setup sheet: one field that takes every reading, the last verdict, and what is on the case.
+
+import { byId, el, field, facts, show } from './dom.js';
+import { all, get, post, put } from './api.js';
+import { captureInto } from './capture.js';
+import { age, earlyStop } from './knowledge.js';
+import { clockTime, count, day, instant } from './format.js';
+import { deliver, forget, kept, onLink, scan } from './held.js';
+import { can, dialog, session, step, trouble } from './shell.js';
+import { askToSignIn } from './sign_in.js';
+import { findings, mark, shape } from './verdict.js';
+import { mute, muted, play } from './tones.js';
+import { t, word } from './texts.js';
+
+let current = null;
+let leave = () => {};
+
+/** Opens the sheet of a case at a station; `back` leads to the list of cases. */
+export async function openSheet(one, stationId, back) {
+  current = { case: one, stationId, scans: [], last: null };
+  leave = back;
+  byId('sheet').hidden = false;
+  idle();
+  await deliver();
+  await load().catch((error) => trouble(error));
+  byId('capture').focus();
+}
+
+/** Leaves the sheet. */
+export function leaveCase() {
+  current = null;
+}
+
+async function load() {
+  const { id } = current.case;
+  const [shownCase, scans] = [await get(`/v1/cases/${id}`), await all(`/v1/cases/${id}/scans`)];
+  if (current?.case.id !== id) return;
+  current.case = shownCase;
+  current.scans = scans.sort((a, b) => b.position - a.position);
+  render();
+}
+
+function render() {
+  const one = current.case;
+  show(byId('sheet-case'), el('h2', {}, one.procedure),
+    el('p', {}, `${instant(one.scheduled_for)} · ${one.location.name} · ${one.practitioner.name} · `, el('span', { class: 'status' }, word('status', one.status))));
+  show(byId('sheet-actions'), ...sheetActions(one));
+  show(byId('on-case'), list());
+  show(byId('counts'), counts());
+}
+
+function button(label, run, attributes = {}) {
+  return el('button', { type: 'button', ...attributes, onclick: (event) => step(run, event.currentTarget) }, label);
+}
+
+function sheetActions(one) {
+  const change = (verb) => async () => {
+    await post(`/v1/cases/${one.id}/${verb}`, {}, { version: current.case.version });
+    await load();
+  };
+  return [
+    one.status === 'preparation' && can('start_case') ? button(t('station.start'), change('start')) : null,
+    one.status === 'in-progress' && can('complete_case') ? button(t('station.complete'), change('complete')) : null,
+    one.status === 'completed' && can('sign_case') ? button(t('station.sign'), sign) : null,
+    can('show_patient') ? button(t('station.patient'), showPatient) : null,
+    button(t('station.hand_over'), handOver),
+    button(muted() ? t('station.unmute') : t('station.mute'), async () => { mute(!muted()); render(); }, { 'aria-pressed': String(muted()) }),
+    button(t('print'), async () => print()),
+    button(t('station.back'), async () => leave()),
+  ];
+}
+
+async function showPatient() {
+  const patient = await get(`/v1/cases/${current.case.id}/patient`);
+  await dialog(t('patient'), facts([[t('patient'), patient.name], [t('record_number'), patient.record_number], [t('born_on'), day(patient.born_on)]]), []);
+}
+
+async function handOver() {
+  await askToSignIn(t('station.hand_over.why'));
+  await load();
+}
+
+async function sign() {
+  const meaning = el('select', {}, ['performed', 'reviewed'].map((value) => el('option', { value }, word('meaning', value))));
+  const password = el('input', { type: 'password', autocomplete: 'current-password', required: true });
+  const content = el('div', { class: 'fields' }, el('p', {}, t('station.sign.why', { name: session.name })), field(t('station.meaning'), meaning), field(t('password'), password));
+  const run = () => post(`/v1/cases/${current.case.id}/sign`, { meaning: meaning.value, password: password.value }, { version: current.case.version });
+  if (await dialog(t('station.sign'), content, [{ label: t('station.sign'), primary: true, run }])) await load();
+}
+
+// The items on the case first, then the readings that put nothing on it.
+function list() {
+  const rows = current.scans.map(row);
+  return rows.length ? el('ul', { class: 'scans' }, rows) : el('p', { class: 'empty' }, t('station.nothing_yet'));
+}
+
+function verdictOf(one) {
+  return one.strike ? 'struck' : one.verdict;
+}
+
+function itemName(one) {
+  return one.product?.name ?? one.text ?? t('scan.unread_text');
+}
+
+function row(one) {
+  const details = [one.lot?.number && `${t('lot')} ${one.lot.number}`, one.unit && `${t('serial')} ${one.unit.serial}`, one.lot?.expires_on && `${t('outdate')} ${day(one.lot.expires_on)}`];
+  const actions = one.strike ? [] : [
+    one.item && can('set_disposition') ? dispositionPick(one) : null,
+    can('strike_scan') ? button(t('station.strike'), () => strike(one), { 'aria-label': t('station.strike.of', { item: itemName(one) }) }) : null,
+  ];
+  return el('li', { class: verdictOf(one) },
+    mark(verdictOf(one)),
+    el('div', { class: 'grow' },
+      el('strong', {}, itemName(one)),
+      el('span', {}, details.filter(Boolean).join(' · ')),
+      el('small', {}, clockTime(one.occurred_at), one.strike ? ` · ${t('station.struck_because', { reason: one.strike.reason })}` : ''),
+      one.verdict === 'taken' ? null : findings(one.findings)),
+    el('div', { class: 'actions' }, actions.filter(Boolean)));
+}
+
+const DISPOSITIONS = ['used', 'wasted', 'opened_unused', 'returned', 'failed'];
+
+function dispositionPick(one) {
+  const options = DISPOSITIONS.map((value) => el('option', { value }, word('disposition', value)));
+  const select = el('select', { 'data-own': '', 'aria-label': t('station.disposition.of', { item: itemName(one) }), value: one.item.disposition, onchange: () => step(() => setDisposition(one, select)) }, options);
+  select.value = one.item.disposition;
+  return select;
+}
+
+async function setDisposition(one, select) {
+  const disposition = select.value;
+  let reason;
+  if (disposition !== 'used') {
+    reason = await askReason(word('disposition', disposition));
+    if (reason === null) {
+      select.value = one.item.disposition;
+      return;
+    }
+  }
+  await put(`/v1/cases/${current.case.id}/scans/${one.id}/disposition`, { disposition, reason }, one.item.version);
+  await load();
+}
+
+async function askReason(title) {
+  const reason = el('input', { maxlength: 500, required: true });
+  const run = async () => {
+    if (!reason.value.trim()) throw new Error(t('reason.missing'));
+    return reason.value.trim();
+  };
+  return dialog(title, field(t('reason'), reason), [{ label: title, primary: true, run }]);
+}
+
+async function strike(one) {
+  const reason = await askReason(t('station.strike'));
+  if (reason === null) return;
+  await post(`/v1/cases/${current.case.id}/scans/${one.id}/strike`, { reason });
+  await load();
+}
+
+function counts() {
+  const tally = {};
+  for (const one of current.scans) tally[verdictOf(one)] = (tally[verdictOf(one)] ?? 0) + 1;
+  return el('ul', { class: 'tally' }, Object.entries(tally).map(([verdict, number]) => el('li', {}, mark(verdict), ' ', el('strong', {}, count(number)))));
+}
+
+// ---- The last verdict
+
+function idle() {
+  const panel = byId('verdict');
+  panel.className = 'verdict idle';
+  show(panel, el('p', { class: 'verdict-word' }, t('station.ready')));
+  show(byId('verdict-actions'));
+}
+
+function verdict(kind, title, details, list = [], actions = []) {
+  const panel = byId('verdict');
+  panel.className = `verdict ${kind}`;
+  panel.dataset.verdict = kind;
+  show(panel, shape(kind), el('div', {}, el('p', { class: 'verdict-word' }, word('verdict', kind)),
+    el('p', { class: 'verdict-item' }, title), details ? el('p', {}, details) : null, findings(list)));
+  // A stop interrupts whoever listens; the other verdicts wait their turn.
+  byId('stop-said').textContent = kind === 'stop' ? `${word('verdict', kind)}. ${title}. ${list.map((one) => one.sentence).join(' ')}` : '';
+  show(byId('verdict-actions'), ...actions);
+  if (kind !== 'checking') play(kind);
+}
+
+function labelDetails(label) {
+  if (!label) return '';
+  return [label.lot && `${t('lot')} ${label.lot}`, label.serial && `${t('serial')} ${label.serial}`, label.expires_on && `${t('outdate')} ${day(label.expires_on)}`].filter(Boolean).join(' · ');
+}
+
+async function take(text, anotherPiece = false) {
+  if (!current) return;
+  if (await command(text)) return;
+  performance.mark('scan');
+  const of = current;
+  // Said before the network is asked: the reading is here.
+  verdict('checking', t('station.characters', { number: count(text.length) }));
+  const answer = await scan({ caseId: of.case.id, stationId: of.stationId, actor: session.id, text, anotherPiece });
+  if (current !== of) return;
+  if (answer.recorded) recorded(answer.recorded, text);
+  else if (answer.refused) {
+    verdict('unread', t('station.refused'), answer.refused.message);
+    trouble(answer.refused);
+  } else heldHere(text);
+  performance.measure('scan to verdict', 'scan');
+}
+
+function recorded(one, text) {
+  current.last = { scan: one, text };
+  const title = one.product?.name ?? (one.unread ? t('scan.unread_text') : t('scan.unknown_product'));
+  const list = one.unread ? [{ severity: 'look', sentence: one.unread.message, source: t('scan.reader') }, ...one.findings] : one.findings;
+  const repeated = one.findings.some((finding) => finding.slug === 'same_scan_again');
+  const another = repeated && !one.unit_id
+    ? [button(t('station.another_piece'), () => take(text, true), { class: 'primary' })] : [];
+  verdict(one.verdict, title, labelDetails(one.label), list, another);
+  load().catch((error) => trouble(error));
+}
+
+function heldHere(text) {
+  const why = earlyStop(text);
+  if (why) verdict('stop', t('station.held_here'), t('station.not_checked'), [{ severity: 'stop', sentence: why, source: age() }]);
+  else verdict('held', t('station.held_here'), t('station.not_checked'));
+}
+
+// ---- Commands of the printed sheet
+
+const COMMANDS = {
+  UNDO: () => {
+    const last = current.scans.find((one) => !one.strike);
+    return last ? strike(last) : undefined;
+  },
+  AGAIN: () => (current.last ? take(current.last.text, true) : undefined),
+  BACK: () => leave(),
+  HANDOVER: () => handOver(),
+  START: () => byId('sheet-actions').querySelector('button')?.focus(),
+};
+
+async function command(text) {
+  const found = /^(?:\][A-Za-z]\d)?LWCMD([A-Z]+)$/i.exec(text);
+  const run = found && COMMANDS[found[1].toUpperCase()];
+  if (!run) return false;
+  await step(async () => run());
+  return true;
+}
+
+// ---- The line to the service
+
+function showLink(state, records) {
+  const line = byId('link-state');
+  const texts = {
+    person: state.person && t('link.person', { number: count(state.person) }),
+    holding: !state.reached && state.holding && t('link.holding', { number: count(state.holding) }),
+    sending: state.holding && t('link.sending', { number: count(state.holding) }),
+  };
+  const kind = ['person', 'holding', 'sending'].find((one) => texts[one]);
+  line.hidden = false;
+  line.className = `link-state ${kind ?? 'live'}`;
+  line.textContent = kind ? texts[kind] : t('link.live');
+  const notable = records.filter((one) => one.state !== 'waiting' || !state.reached);
+  const done = (one) => button(t('station.seen'), async () => {
+    await forget(one.seq);
+    await deliver();
+  });
+  const what = (one) => ({ waiting: t('held.waiting'), person: t('held.person', { why: one.why }), delivered: t('held.delivered', { item: one.product }) })[one.state];
+  show(byId('held'), notable.length === 0 ? null : el('section', {}, el('h3', {}, t('held.title')),
+    el('ul', { class: 'scans' }, notable.map((one) => el('li', {}, mark(one.state === 'delivered' ? one.verdict : 'held'),
+      el('div', { class: 'grow' }, el('span', {}, what(one)), el('small', {}, t('held.at', { time: clockTime(one.occurred_at) }))),
+      one.state === 'waiting' ? null : done(one))))));
+  if (current && records.some((one) => one.state === 'delivered')) load().catch(() => {});
+}
+
+captureInto(byId('capture'), (text) => take(text));
+byId('type-it').addEventListener('click', () => {
+  byId('capture').inputMode = 'text';
+  byId('capture').focus();
+});
+byId('enter-it').addEventListener('click', () => {
+  byId('capture').focus();
+  byId('capture').dispatchEvent(new KeyboardEvent('keydown', { key: 'Enter', bubbles: true, cancelable: true }));
+});
+onLink(showLink);
+kept().then(() => deliver());

@@ -1,0 +1,43 @@
+// Short tones beside the words. They are no alarm tones: no bursts of three or five pulses, no
+// repetition (IEC 60601-1-8 keeps those for alarms of medical equipment; from memory).
+
+const MUTED = 'lotwarden-muted';
+
+// Each tone is steps of [hertz, seconds].
+const TONES = {
+  taken: [[660, 0.06], [990, 0.09]],
+  look: [[700, 0.1], [520, 0.14]],
+  stop: [[170, 0.35]],
+  unread: [[170, 0.15]],
+  held: [[420, 0.04]],
+};
+
+let context = null;
+
+/** Whether this station's tones are off. */
+export function muted() {
+  return localStorage.getItem(MUTED) === 'yes';
+}
+
+/** Turns this station's tones off or on. */
+export function mute(off) {
+  localStorage.setItem(MUTED, off ? 'yes' : 'no');
+}
+
+/** Plays a verdict's tone once. */
+export function play(verdict) {
+  if (muted() || !TONES[verdict] || !window.AudioContext) return;
+  context ??= new AudioContext();
+  let at = context.currentTime + 0.01;
+  for (const [hertz, seconds] of TONES[verdict]) {
+    const [tone, volume] = [context.createOscillator(), context.createGain()];
+    tone.type = verdict === 'stop' || verdict === 'unread' ? 'sawtooth' : 'sine';
+    tone.frequency.value = hertz;
+    volume.gain.setValueAtTime(0.2, at);
+    volume.gain.linearRampToValueAtTime(0, at + seconds);
+    tone.connect(volume).connect(context.destination);
+    tone.start(at);
+    tone.stop(at + seconds);
+    at += seconds;
+  }
+}

@@ -1,0 +1,32 @@
+// A verdict as a word and a shape; its colours are in the style sheet, its tone in tones.js.
+
+import { el, svg } from './dom.js';
+import { t, word } from './texts.js';
+
+const OCTAGON = '20,4 44,4 60,20 60,44 44,60 20,60 4,44 4,20';
+const shapes = {
+  taken: () => [svg('circle', { cx: 32, cy: 32, r: 27 }), svg('path', { d: 'M19 33 L28 43 L46 22' })],
+  look: () => [svg('polygon', { points: '32,4 60,32 32,60 4,32' }), svg('path', { d: 'M32 20 V36 M32 44 V45' })],
+  stop: () => [svg('polygon', { points: OCTAGON }), svg('path', { d: 'M18 32 H46' })],
+  held: () => [svg('path', { d: 'M16 6 H48 M16 58 H48 M20 6 C20 26 44 38 44 58 M44 6 C44 26 20 38 20 58' })],
+  unread: () => [svg('path', { d: 'M10 10 V54 M20 10 V28 M20 38 V54 M32 10 V54 M42 10 V22 M42 32 V54 M54 10 V54' })],
+  struck: () => [svg('rect', { x: 8, y: 16, width: 48, height: 32 }), svg('path', { d: 'M4 32 H60' })],
+  checking: () => [svg('circle', { cx: 12, cy: 32, r: 5 }), svg('circle', { cx: 32, cy: 32, r: 5 }), svg('circle', { cx: 52, cy: 32, r: 5 })],
+};
+
+/** The shape of a verdict; the word beside it says the same. */
+export function shape(verdict) {
+  return svg('svg', { viewBox: '0 0 64 64', class: 'shape', 'aria-hidden': 'true' }, ...(shapes[verdict] ?? shapes.checking)());
+}
+
+/** A small mark for a list: shape and word. */
+export function mark(verdict) {
+  return el('span', { class: `mark ${verdict}` }, shape(verdict), word('verdict', verdict));
+}
+
+/** The findings of a scan, each with its sentence and its source. */
+export function findings(list) {
+  if (list.length === 0) return null;
+  return el('ul', { class: 'findings' }, list.map((one) => el('li', { class: one.severity },
+    el('span', {}, one.sentence), el('small', {}, t('finding.source', { source: one.source })))));
+}

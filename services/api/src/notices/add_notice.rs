@@ -1,0 +1,165 @@
+//! `POST /v1/notices`
+
+use super::Notice;
+use super::proposed::NoticeReading;
+use crate::access::Allowed;
+use crate::app::App;
+use crate::http::answer::render;
+use crate::http::body::{Checked, Fields};
+use crate::http::{Keyed, reply};
+use crate::openapi::IdempotencyKey;
+use crate::problem::{ApiError, FieldError, Refusals, catalogue, sentence};
+use actix_web::http::StatusCode;
+use actix_web::web::Data;
+use actix_web::{HttpResponse, post};
+use jiff::civil::Date;
+use lotwarden_domain::access::act;
+use lotwarden_domain::import::{NoticeStatus, RecallClass};
+use lotwarden_domain::notices::NoticeSource;
+use lotwarden_store::notices::{AddNotice, AddNoticeRefusal, NewNotice};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+/// A notice as it arrived.
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NoticeBody {
+    /// Who recalls.
+    #[schema(
+        example = "Example Instruments, Inc.",
+        min_length = 1,
+        max_length = 500
+    )]
+    firm: String,
+    /// The firm's or the authority's reference number.
+    #[schema(example = "FSN-2026-014", min_length = 1, max_length = 100)]
+    reference: String,
+    /// How grave it is: `I`, `II` or `III` (21 CFR 7.3(m)); left out while nobody has said.
+    #[serde(default)]
+    #[schema(value_type = Option<String>, example = "II", pattern = "^(I|II|III)$")]
+    class: Option<RecallClass>,
+    /// How it came: `letter`, `mail`, `telephone`, `distributor` or `feed`.
+    #[schema(value_type = String, example = "letter", pattern = "^(letter|mail|telephone|distributor|feed)$")]
+    source: NoticeSource,
+    /// How far the firm is: `pending`, `ongoing`, `completed` or `terminated`.
+    #[serde(default)]
+    #[schema(value_type = Option<String>, example = "ongoing", pattern = "^(pending|ongoing|completed|terminated)$")]
+    status: Option<NoticeStatus>,
+    /// The day it came; today unless told.
+    #[serde(default)]
+    #[schema(value_type = Option<String>, format = Date)]
+    received_on: Option<Date>,
+    /// The product in the notice's words.
+    #[serde(default)]
+    #[schema(example = "Infiltration cannula 1.2 mm, box of 10", max_length = 20000)]
+    product: String,
+    /// Why it was sent, in its words.
+    #[serde(default)]
+    #[schema(example = "Pouch seals may be open", max_length = 20000)]
+    reason: String,
+    /// What names the items, pasted as received, with its lines; never a patient's identity.
+    #[schema(
+        example = "UDI-DI 09521400010204, Lots L2611A, L2611B, exp 11/2028",
+        max_length = 100000
+    )]
+    text: String,
+    /// Codes of products that came beside the text, as written.
+    #[serde(default)]
+    #[schema(max_items = 1000)]
+    also_named: Vec<String>,
+    /// The earlier notice of the same matter, for an update, expansion or change of class.
+    #[serde(default)]
+    follows_id: Option<Uuid>,
+}
+
+impl Checked for NoticeBody {
+    fn check(&self, errors: &mut Fields) {
+        errors.text("/firm", &self.firm, 1, 500);
+        errors.text("/reference", &self.reference, 1, 100);
+        let texts = [
+            ("/product", &self.product, 20_000),
+            ("/reason", &self.reason, 20_000),
+            ("/text", &self.text, 100_000),
+        ];
+        errors.day("/received_on", self.received_on);
+        let few = self.also_named.len() <= 1_000;
+        errors.require(few, "/also_named", "must be at most 1000 codes");
+        for (at, code) in self.also_named.iter().enumerate().take(1_000) {
+            errors.text(&format!("/also_named/{at}"), code, 1, 200);
+        }
+        for (pointer, text, most) in texts {
+            let detail = format!("must be at most {most} characters");
+            errors.require(text.chars().count() <= most, pointer, &detail);
+            let plain = !text.contains(|c: char| c.is_control() && !"\n\r\t\u{1d}".contains(c));
+            let detail = "must not hold control characters but line ends, tabs and GS";
+            errors.require(plain, pointer, detail);
+        }
+    }
+}
+
+impl From<AddNoticeRefusal> for ApiError {
+    fn from(refusal: AddNoticeRefusal) -> Self {
+        let detail = sentence(&refusal.to_string());
+        match refusal {
+            AddNoticeRefusal::Known { .. } => ApiError::new(&catalogue::TAKEN).detail(detail),
+            AddNoticeRefusal::Same { .. } => ApiError::new(&catalogue::ALREADY_DONE).detail(detail),
+            AddNoticeRefusal::NoSuchNotice => {
+                ApiError::fields(vec![FieldError::new("/follows_id", detail)])
+            }
+        }
+    }
+}
+
+/// A notice that was taken in, with what was read of it.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct NoticeAdded {
+    /// The notice.
+    #[serde(flatten)]
+    notice: Notice,
+    /// What was read of its text.
+    reading: NoticeReading,
+}
+
+/// Takes in a notice. A person has to confirm what it names before it stops anything.
+#[utoipa::path(
+    operation_id = "add_notice", tag = "notices", request_body = NoticeBody, params(IdempotencyKey),
+    responses((status = 201, description = "Taken in; not confirmed yet.", body = NoticeAdded), Refusals),
+)]
+#[post("/v1/notices")]
+pub(super) async fn add_notice(
+    allowed: Allowed<act::AddNotice>,
+    app: Data<App>,
+    keyed: Keyed<NoticeBody>,
+) -> Result<HttpResponse, ApiError> {
+    let body = keyed.body;
+    let text = body.text.clone();
+    let operation = AddNotice {
+        notice: NewNotice {
+            firm: body.firm.trim().to_owned(),
+            reference: body.reference.trim().to_owned(),
+            class: body.class,
+            source: body.source,
+            status: body.status,
+            received_on: body.received_on,
+            product: body.product,
+            reason: body.reason,
+            text: body.text,
+            also_named: body.also_named,
+        },
+        follows: body.follows_id,
+    };
+    let recorded = app.recorder.record(
+        &allowed.grant,
+        keyed.request,
+        operation,
+        move |notice, receipt| {
+            let added = NoticeAdded {
+                reading: NoticeReading::of(&text, notice.received_on),
+                notice: Notice::from(notice),
+            };
+            render(StatusCode::CREATED, &added, receipt, Some(notice.version))
+        },
+    );
+    Ok(reply(recorded.await?))
+}

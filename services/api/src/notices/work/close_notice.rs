@@ -1,0 +1,123 @@
+//! `POST /v1/notices/{notice}/close`
+
+use super::super::Notice;
+use crate::access::Allowed;
+use crate::app::App;
+use crate::cases::secret;
+use crate::http::answer::render;
+use crate::http::body::{Checked, Fields};
+use crate::http::{IfMatch, Keyed, reply};
+use crate::openapi::{Change, IdempotencyKey};
+use crate::problem::{ApiError, Refusals};
+use actix_web::http::StatusCode;
+use actix_web::web::{Data, Path};
+use actix_web::{HttpRequest, HttpResponse, post};
+use lotwarden_domain::access::act;
+use lotwarden_store::notices::work::{self as store, CloseNotice};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+use uuid::Uuid;
+use zeroize::Zeroizing;
+
+/// A signature's meaning and the signer's password.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CloseBody {
+    /// What signing means (21 CFR 11.50(a)(3)).
+    #[schema(
+        example = "Work done and record reviewed",
+        min_length = 1,
+        max_length = 200
+    )]
+    meaning: String,
+    /// The signer's password, asked for again (21 CFR 11.200).
+    #[schema(value_type = String, format = Password, example = "three quiet otters 41", min_length = 1, max_length = 256)]
+    password: Zeroizing<String>,
+}
+
+impl Checked for CloseBody {
+    fn check(&self, errors: &mut Fields) {
+        errors.text("/meaning", &self.meaning, 1, 200);
+        let length = self.password.chars().count();
+        let fits = (1..=256).contains(&length);
+        errors.require(fits, "/password", "must be 1 to 256 characters");
+    }
+}
+
+/// A signature under the closing of a notice.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct ClosingSignature {
+    /// The signer.
+    person_id: Uuid,
+    /// The signer's printed name.
+    name: String,
+    /// What signing meant.
+    meaning: String,
+    /// The SHA-256 of the record that is signed.
+    #[schema(pattern = "^[0-9a-f]{64}$")]
+    record_hash: String,
+}
+
+impl From<&store::Signature> for ClosingSignature {
+    fn from(signature: &store::Signature) -> Self {
+        Self {
+            person_id: signature.person,
+            name: signature.name.clone(),
+            meaning: signature.meaning.clone(),
+            record_hash: signature.record_hash.clone(),
+        }
+    }
+}
+
+/// What came of a signature.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct NoticeSigned {
+    /// The notice; `open` after the first signature, `closed` after the second person's.
+    #[serde(flatten)]
+    notice: Notice,
+    /// The signature.
+    signature: ClosingSignature,
+    /// Signatures under this record.
+    signatures: usize,
+}
+
+/// Signs the record of a notice as it stands; the second person's signature under the same record
+/// closes it. Everything but the closing has to be done, every patient decided, and every lot's
+/// numbers closed or explained.
+#[utoipa::path(
+    operation_id = "close_notice", tag = "notices", request_body = CloseBody,
+    params(("notice" = Uuid, Path, description = "The notice."), Change, IdempotencyKey),
+    responses((status = 201, description = "Signed.", body = NoticeSigned), Refusals),
+)]
+#[post("/v1/notices/{notice}/close")]
+pub(super) async fn close_notice(
+    allowed: Allowed<act::CloseNotice>,
+    app: Data<App>,
+    http: HttpRequest,
+    notice: Path<Uuid>,
+    version: IfMatch,
+    keyed: Keyed<CloseBody>,
+) -> Result<HttpResponse, ApiError> {
+    let CloseBody { meaning, password } = keyed.body;
+    secret::prove(&app, &http, &allowed.caller, password).await?;
+    let operation = CloseNotice {
+        notice: notice.into_inner(),
+        version: version.0,
+        meaning,
+    };
+    let recorded = app.recorder.record(
+        &allowed.grant,
+        keyed.request,
+        operation,
+        |closed, receipt| {
+            let signed = NoticeSigned {
+                notice: Notice::from(&closed.notice),
+                signature: (&closed.signature).into(),
+                signatures: closed.signatures,
+            };
+            let version = Some(closed.notice.version);
+            render(StatusCode::CREATED, &signed, receipt, version)
+        },
+    );
+    Ok(reply(recorded.await?))
+}

@@ -1,0 +1,84 @@
+//! `POST /v1/notices/{notice}/explanations`
+
+use super::WorkRecorded;
+use crate::access::Allowed;
+use crate::app::App;
+use crate::cases::secret;
+use crate::http::answer::render;
+use crate::http::body::{Checked, Fields};
+use crate::http::{Keyed, reply};
+use crate::openapi::IdempotencyKey;
+use crate::problem::{ApiError, Refusals};
+use actix_web::http::StatusCode;
+use actix_web::web::{Data, Path};
+use actix_web::{HttpRequest, HttpResponse, post};
+use lotwarden_domain::access::act;
+use lotwarden_store::notices::work::ExplainDifference;
+use serde::Deserialize;
+use utoipa::ToSchema;
+use uuid::Uuid;
+use zeroize::Zeroizing;
+
+/// Why the numbers of a lot do not close.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ExplanationBody {
+    /// The lot.
+    lot_id: Uuid,
+    /// Why.
+    #[schema(
+        example = "One pouch was opened for training on 3 March",
+        min_length = 3,
+        max_length = 500
+    )]
+    reason: String,
+    /// The signer's password, asked for again (21 CFR 11.200).
+    #[schema(value_type = String, format = Password, example = "three quiet otters 41", min_length = 1, max_length = 256)]
+    password: Zeroizing<String>,
+}
+
+impl Checked for ExplanationBody {
+    fn check(&self, errors: &mut Fields) {
+        errors.text("/reason", &self.reason, 3, 500);
+        let length = self.password.chars().count();
+        let fits = (1..=256).contains(&length);
+        errors.require(fits, "/password", "must be 1 to 256 characters");
+    }
+}
+
+/// Signs an explanation of the difference of a lot as it is now; when the numbers change, it counts no more.
+#[utoipa::path(
+    operation_id = "explain_difference", tag = "notices", request_body = ExplanationBody,
+    params(("notice" = Uuid, Path, description = "The notice."), IdempotencyKey),
+    responses((status = 201, description = "On record.", body = WorkRecorded), Refusals),
+)]
+#[post("/v1/notices/{notice}/explanations")]
+pub(super) async fn explain_difference(
+    allowed: Allowed<act::ExplainDifference>,
+    app: Data<App>,
+    http: HttpRequest,
+    notice: Path<Uuid>,
+    keyed: Keyed<ExplanationBody>,
+) -> Result<HttpResponse, ApiError> {
+    let body = keyed.body;
+    secret::prove(&app, &http, &allowed.caller, body.password).await?;
+    let operation = ExplainDifference {
+        notice: notice.into_inner(),
+        lot: body.lot_id,
+        reason: body.reason,
+    };
+    let recorded = app.recorder.record(
+        &allowed.grant,
+        keyed.request,
+        operation,
+        |recorded, receipt| {
+            render(
+                StatusCode::CREATED,
+                &WorkRecorded::from(recorded),
+                receipt,
+                None,
+            )
+        },
+    );
+    Ok(reply(recorded.await?))
+}

@@ -1,0 +1,52 @@
+//! The practitioner decides, the patient is told, and that is checked.
+
+use serde_json::json;
+
+use super::super::Day;
+use super::Matter;
+
+impl Day {
+    /// Decides, tells, checks.
+    pub(super) fn tell_patient(&mut self, matter: &Matter, patient: &str) -> anyhow::Result<()> {
+        self.report.heading("The patient")?;
+        let (practitioner, circulator, compliance) = (
+            self.people.practitioner.clone(),
+            self.people.circulator.clone(),
+            self.people.compliance.clone(),
+        );
+        let body = json!({
+            "patient_id": patient, "decision": "notify",
+            "reason": "Both punctures were with cannulas of this lot",
+        });
+        let step = ("reviews", "decides that the patient is told");
+        self.work_step(("11:00", &practitioner), matter, step, &body, "done")?;
+        let attempt =
+            |result: &str| json!({"patient_id": patient, "method": "telephone", "result": result});
+        let step = ("outreach", "telephones; nobody answers");
+        self.work_step(
+            ("11:20", &circulator),
+            matter,
+            step,
+            &attempt("no_answer"),
+            "done",
+        )?;
+        let step = ("outreach", "telephones again and reaches the patient");
+        self.work_step(
+            ("15:20", &circulator),
+            matter,
+            step,
+            &attempt("reached"),
+            "done",
+        )?;
+        let step = (
+            "samples",
+            "draws the patients to check, level A: all of them",
+        );
+        let body = json!({"level": "A"});
+        self.work_step(("15:40", &compliance), matter, step, &body, "done")?;
+        let step = ("checks", "asks the one drawn: told, and understood");
+        let body = json!({"patient_id": patient, "effective": true});
+        self.work_step(("15:50", &compliance), matter, step, &body, "done")?;
+        Ok(())
+    }
+}
