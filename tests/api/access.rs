@@ -144,7 +144,7 @@ async fn a_changed_policy_stands_in_the_ledger_with_old_values_new_values_and_re
     let service = Service::start().await;
     let compliance = service.role(Role::Compliance).await;
     let policy = compliance.get("/v1/policy").await.expect(200);
-    let settings = json!({"expires_soon_days": 45, "short_dated_days": 182, "keeps_stock": true});
+    let settings = json!({"expires_soon_days": 45, "short_dated_days": 182, "keeps_stock": true, "idle_lock_minutes": 15});
     let change = json!({"settings": settings, "reason": "The board asked for a longer warning."});
     let changed = compliance
         .put("/v1/policy", version(&policy), &change)
@@ -213,4 +213,103 @@ async fn two_stations_cannot_have_one_name() {
     let elsewhere = service.site.add_facility("South Hill").await;
     let other = service.caller(elsewhere, &[Role::Administrator]).await;
     other.post("/v1/stations", &station).await.expect(201);
+}
+
+#[actix_web::test]
+async fn a_refused_password_comes_with_the_reason() {
+    // NIST SP 800-63B-4, 3.1.1.2: a refused password comes with the reason for the refusal.
+    let service = Service::start().await;
+    let administrator = service.role(Role::Administrator).await;
+    for (password, reason) in [
+        ("north hill north hill", "the facility's name"),
+        ("Mina Mina Okafor 1", "the person's name"),
+        ("P@ssw0rd Password 1", "many people choose"),
+        ("lotwarden m.okafor", "the service's name"),
+    ] {
+        let mut body = person("m.okafor", &["circulator"]);
+        body["password"] = json!(password);
+        let reply = administrator.post("/v1/people", &body).await;
+        let problem = reply.problem(400, "invalid");
+        assert_eq!(problem["errors"][0]["pointer"], "/password");
+        let detail = text(&problem["errors"][0], "detail");
+        assert!(detail.contains(reason), "{detail}");
+    }
+}
+
+const NEXT: &str = "nine amber lanterns 27";
+
+#[actix_web::test]
+async fn a_changed_password_counts_at_once_and_ends_the_other_sessions() {
+    let service = Service::start().await;
+    let facility = service.site.facility;
+    service
+        .add_person(facility, "m.okafor", &[Role::Circulator])
+        .await;
+    let other = service.sign_in("m.okafor").await.expect(201);
+    let session = service.sign_in("m.okafor").await.expect(201);
+    let caller = service
+        .anybody()
+        .with_token(&text(&session, "access_token"));
+    let wrong = json!({"password": "three quiet otters 42", "new_password": NEXT});
+    let path = "/v1/people/current/password";
+    caller
+        .post(path, &wrong)
+        .await
+        .problem(401, "wrong-credentials");
+    let easy = json!({"password": PASSWORD, "new_password": "test m.okafor 1234"});
+    let problem = caller.post(path, &easy).await.problem(400, "invalid");
+    assert_eq!(problem["errors"][0]["pointer"], "/new_password");
+    let change = json!({"password": PASSWORD, "new_password": NEXT});
+    caller.post(path, &change).await.expect(200);
+    service
+        .sign_in("m.okafor")
+        .await
+        .problem(401, "wrong-credentials");
+    let next = json!({"login": "m.okafor", "password": NEXT});
+    service
+        .anybody()
+        .post("/v1/sessions", &next)
+        .await
+        .expect(201);
+    caller.get("/v1/sessions/current").await.expect(200);
+    let other = service.anybody().with_token(&text(&other, "access_token"));
+    other
+        .get("/v1/sessions/current")
+        .await
+        .problem(401, "not-signed-in");
+    let entries = service.entries(facility).await;
+    assert!(
+        entries
+            .iter()
+            .any(|(_, body)| body.starts_with(r#"{"action":"change_password""#))
+    );
+    assert!(!entries.iter().any(|(_, body)| body.contains("lanterns")));
+}
+
+#[actix_web::test]
+async fn an_administrator_gives_a_person_another_password() {
+    let service = Service::start().await;
+    let administrator = service.role(Role::Administrator).await;
+    let added = administrator
+        .post("/v1/people", &person("m.okafor", &["circulator"]))
+        .await
+        .expect(201);
+    let session = service.sign_in("m.okafor").await.expect(201);
+    let path = format!("/v1/people/{}/password", text(&added, "id"));
+    let next = json!({"new_password": NEXT});
+    administrator.post(&path, &next).await.expect(200);
+    service
+        .sign_in("m.okafor")
+        .await
+        .problem(401, "wrong-credentials");
+    let caller = service
+        .anybody()
+        .with_token(&text(&session, "access_token"));
+    caller
+        .get("/v1/sessions/current")
+        .await
+        .problem(401, "not-signed-in");
+    let elsewhere = service.site.add_facility("South Hill").await;
+    let other = service.caller(elsewhere, &[Role::Administrator]).await;
+    other.post(&path, &next).await.problem(404, "no-such-thing");
 }

@@ -63,6 +63,8 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
         ("sterilizer", sterilizer),
         ("load", text(&load, "id")),
         ("check", text(&check, "id")),
+        ("access", uuid::Uuid::new_v4().to_string()),
+        ("session", uuid::Uuid::new_v4().to_string()),
         ("notice", text(&notice, "id")),
         ("task", text(task, "id")),
         ("person", suite.circulator.person.to_string()),

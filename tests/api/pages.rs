@@ -6,10 +6,11 @@ use lotwarden_domain::access::Role;
 use reqwest::Method;
 use serde_json::json;
 
-const PAGES: [&str; 6] = [
+const PAGES: [&str; 7] = [
     "/station",
     "/shelf",
     "/where-is",
+    "/notices",
     "/ledger",
     "/people",
     "/command-sheet",

@@ -14,6 +14,7 @@ const PUBLIC: &[&str] = &[
     "livez",
     "metrics",
     "openapi",
+    "pair_station",
     "readyz",
     "refresh_session",
     "show_keys",
@@ -72,7 +73,12 @@ async fn every_operation_is_refused_without_credentials() {
             operation.id,
             reply.text()
         );
-        reply.problem(401, "not-signed-in");
+        let missing = if operation.station {
+            "not-paired"
+        } else {
+            "not-signed-in"
+        };
+        reply.problem(401, missing);
         // RFC 9110, 11.6.1: a 401 names how to authenticate; RFC 6750, 3: the scheme is Bearer.
         assert!(
             reply
@@ -88,6 +94,11 @@ async fn every_operation_is_refused_for_exactly_the_roles_that_the_policy_does_n
     for role in Role::ALL.iter().copied() {
         let person = service.role(role).await;
         for operation in operations().iter().filter(|operation| !operation.public) {
+            if operation.station {
+                let request = person.request(operation.method.clone(), &operation.to_nothing());
+                request.send().await.problem(401, "not-paired");
+                continue;
+            }
             let action = Action::ALL
                 .iter()
                 .find(|action| action.as_str() == operation.id);

@@ -11,6 +11,8 @@ pub struct Operation {
     pub method: Method,
     /// The path with its parameters in braces.
     pub path: String,
+    /// Whether it needs a paired station's credential, and nobody's access token.
+    pub station: bool,
     /// Whether it needs no credentials.
     pub public: bool,
     parameters: Vec<(String, bool)>,
@@ -36,6 +38,8 @@ pub fn operations() -> Vec<Operation> {
                     .to_owned(),
                 method: method.to_uppercase().parse().expect("a method"),
                 path: path.clone(),
+                station: security
+                    .is_some_and(|all| all.iter().any(|one| one["station"].is_array())),
                 // `security: [{}]` and `security: []` both mean that nothing is asked for.
                 public: security.is_some_and(|all| {
                     all.iter()

@@ -27,6 +27,34 @@ pub async fn one_of_everything(service: Service) -> Suite {
         .post("/v1/stations", &json!({"name": "Room 2, table"}))
         .await
         .expect(201);
+    let stations = moreau.get("/v1/stations").await.expect(200);
+    let station = text(&stations["items"][0], "id");
+    let path = format!("/v1/stations/{station}/pairing-codes");
+    let code = moreau.post(&path, &json!({})).await.expect(201);
+    let anybody = suite.service.anybody();
+    let code = json!({"code": code["code"]});
+    let paired = anybody.post("/v1/stations/pair", &code).await.expect(201);
+    let credential = format!("Station {}", text(&paired, "credential"));
+    let at_station = async |path: &str, body: &serde_json::Value| {
+        let request = anybody.request(reqwest::Method::POST, path);
+        let reply = request.header("authorization", &credential).json(body);
+        reply.send().await
+    };
+    let person = text(&session["person"], "id");
+    let path = format!("/v1/people/{person}/badge");
+    let badge = moreau.post(&path, &json!({})).await.expect(201);
+    let pin = json!({"password": PASSWORD, "pin": "471903"});
+    moreau
+        .post("/v1/people/current/pin", &pin)
+        .await
+        .expect(200);
+    let badge = json!({"badge": badge["text"], "pin": "471903"});
+    let there = at_station("/v1/stations/current/sessions", &badge)
+        .await
+        .expect(201);
+    let path = format!("/v1/people/{}/access-review", suite.materials.person);
+    let review = json!({"roles": ["materials"], "note": "As it should be"});
+    suite.compliance.change(&path, 1, &review).await.expect(200);
     let handpiece = suite.handpiece().await;
     suite.receive(&handpiece.piece("A", "1"), 1).await;
     suite.receive(&handpiece.piece("A", "2"), 1).await;
@@ -37,6 +65,20 @@ pub async fn one_of_everything(service: Service) -> Suite {
     suite.scan_text(&case, "EXAMPLE*ROBIN*19840229").await;
     suite.hold("product", &handpiece.id).await;
     super::record::on_case(&suite, &case).await;
+    let scan = json!({"text": handpiece.piece("A", "3").text(), "occurred_at": suite.service.site.clock.reading().to_string()});
+    let held = json!({"scans": [{"key": "held", "session_id": there["session_id"], "case_id": case, "scan": scan}]});
+    let delivered = at_station("/v1/stations/current/held-scans", &held)
+        .await
+        .expect(200);
+    let path = format!(
+        "/v1/tasks/{}/settle",
+        text(&delivered["items"][0]["scan"], "id")
+    );
+    let note = json!({"note": "Not opened"});
+    moreau.post(&path, &note).await.expect(201);
+    let reason = json!({"reason": "The circulator was called away", "minutes": 30});
+    let path = format!("/v1/cases/{case}/emergency-access");
+    suite.materials.post(&path, &reason).await.expect(201);
     notice(&suite, &handpiece).await;
     suite.advance(&case, "start").await;
     suite.advance(&case, "complete").await;

@@ -5,6 +5,8 @@ use super::{Client, Database, TestClock, log};
 use actix_web::rt::System;
 use actix_web::web::Data;
 use lotwarden_api::App;
+use lotwarden_api::access::emergencies::Emergencies;
+use lotwarden_api::access::ended::Ended;
 use lotwarden_api::access::throttle::Throttle;
 use lotwarden_api::access::tokens::{Tokens, new_key};
 use lotwarden_domain::Clock;
@@ -113,6 +115,8 @@ impl Service {
         let app = Data::new(App {
             recorder: Arc::new(recorder),
             tokens: Tokens::new(&keys).expect("there is a key"),
+            ended: Ended::default(),
+            emergencies: Emergencies::default(),
             throttle: Throttle::new(NonZeroU32::new(requests_per_minute).expect("not zero")),
             metrics: metrics(),
         });

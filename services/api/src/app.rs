@@ -1,5 +1,7 @@
 //! What every request can reach.
 
+use crate::access::emergencies::Emergencies;
+use crate::access::ended::Ended;
 use crate::access::throttle::Throttle;
 use crate::access::tokens::Tokens;
 use crate::problem::{ApiError, FieldError};
@@ -17,6 +19,10 @@ pub struct App {
     pub recorder: Arc<Recorder>,
     /// Access tokens.
     pub tokens: Tokens,
+    /// Sessions whose access tokens do not count any more.
+    pub ended: Ended,
+    /// Emergency access in force.
+    pub emergencies: Emergencies,
     /// Slows down guessing.
     pub throttle: Throttle,
     /// Renders the metrics.

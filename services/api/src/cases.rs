@@ -3,13 +3,13 @@
 mod add_to;
 mod cancel_case;
 mod complete_case;
+mod deliver_held_scans;
 mod list_cases;
 mod list_scans;
 mod open_case;
 mod patient;
 mod record_scan;
 mod scan;
-pub(crate) mod secret;
 mod set_disposition;
 mod show_case;
 mod show_patient;
@@ -49,6 +49,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(show_patient::show_patient)
         .service(show_sources::show_sources)
         .service(record_scan::record_scan)
+        .service(deliver_held_scans::deliver_held_scans)
         .service(list_scans::list_scans)
         .service(list_scans::show_scan)
         .service(strike_scan::strike_scan)

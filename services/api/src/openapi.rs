@@ -1,7 +1,7 @@
 //! The service's own description (OpenAPI 3.1), made from the handlers.
 
 use crate::problem::{FieldError, Problem};
-use utoipa::openapi::security::{Http, HttpAuthScheme, SecurityScheme};
+use utoipa::openapi::security::{ApiKey, ApiKeyValue, Http, HttpAuthScheme, SecurityScheme};
 use utoipa::{IntoParams, Modify, OpenApi};
 
 /// The key that makes repeating a request harmless.
@@ -36,6 +36,10 @@ impl Modify for Bearer {
         let components = openapi.components.get_or_insert_default();
         let scheme = SecurityScheme::Http(Http::new(HttpAuthScheme::Bearer));
         components.add_security_scheme("bearer", scheme);
+        let says = "`Station CREDENTIAL` of a paired station";
+        let credential = ApiKeyValue::with_description("Authorization", says);
+        let scheme = SecurityScheme::ApiKey(ApiKey::Header(credential));
+        components.add_security_scheme("station", scheme);
     }
 }
 

@@ -120,6 +120,26 @@ impl ApiError {
     }
 }
 
+impl ApiError {
+    /// The body of its answer, for an answer that has several.
+    #[must_use]
+    pub fn text(&self) -> String {
+        // Our own bodies are structs of strings and numbers; they always render.
+        serde_json::to_string(&self.body()).unwrap_or_default()
+    }
+
+    fn body(&self) -> Problem<'_> {
+        Problem {
+            kind: format!("/problems/{}", self.problem.code),
+            title: self.problem.title,
+            status: self.problem.status,
+            code: self.problem.code,
+            detail: self.detail.as_deref(),
+            errors: &self.errors,
+        }
+    }
+}
+
 impl fmt::Display for ApiError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(self.problem.code)
@@ -144,14 +164,7 @@ impl ResponseError for ApiError {
         }
         response
             .content_type("application/problem+json")
-            .json(Problem {
-                kind: format!("/problems/{}", self.problem.code),
-                title: self.problem.title,
-                status: self.problem.status,
-                code: self.problem.code,
-                detail: self.detail.as_deref(),
-                errors: &self.errors,
-            })
+            .json(self.body())
     }
 }
 

@@ -6,6 +6,7 @@ use crate::problem::{ApiError, catalogue};
 use actix_web::middleware::{Compress, from_fn};
 use actix_web::web::{Data, Path};
 use actix_web::{HttpResponse, HttpServer, get};
+use lotwarden_domain::Causes;
 use serde::Serialize;
 use std::net::TcpListener;
 use std::time::Duration;
@@ -169,10 +170,15 @@ pub async fn serve(
     .run();
     let upkeep = async {
         loop {
-            tokio::time::sleep(Duration::from_secs(10)).await;
             kept_up.throttle.forget_quiet();
+            let ended = kept_up.ended.keep_up(&kept_up.recorder).await;
+            let taken = kept_up.emergencies.keep_up(&kept_up.recorder).await;
+            if let Err(error) = ended.and(taken) {
+                tracing::warn!(error = %Causes(&error), "sessions and access of other processes are not known");
+            }
             // Without it every sample of a histogram stays in memory until somebody scrapes.
             kept_up.metrics.run_upkeep();
+            tokio::time::sleep(Duration::from_secs(10)).await;
         }
     };
     tokio::select! {

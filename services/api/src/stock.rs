@@ -13,6 +13,7 @@ mod show_label;
 mod show_labels;
 
 pub(crate) use list_locations::Location;
+pub(crate) use location_label::unprintable;
 
 pub(crate) use location_label::unprintable;
 pub(crate) use show_label::LabelForm;

@@ -1,9 +1,11 @@
 //! Who may do what: roles, actions, the one table that joins them, and the grant a write needs.
 
 mod action;
+mod badge;
 mod grant;
 
 pub use action::{Action, Permission, act, policy_table};
+pub use badge::{BadgeText, pin_fault, random_letters};
 pub use grant::{Actor, Caller, Forbidden, Grant};
 
 use crate::word::words;

@@ -2,6 +2,7 @@
 
 pub mod place;
 
+use crate::access::BadgeText;
 use jiff::civil::Date;
 use lotwarden_codes::{CheckDigits, Context, Form, Reading, Separators, Warning, Warnings};
 
@@ -94,6 +95,13 @@ impl Label {
     /// # Errors
     /// [`UnreadLabel`].
     pub fn read(text: &str, circumstances: Circumstances) -> Result<Self, UnreadLabel> {
+        if BadgeText::read(text).is_some() {
+            return Err(UnreadLabel {
+                code: "badge",
+                at: 0,
+                message: "This is a person's badge, not an item.".to_owned(),
+            });
+        }
         let context = Context {
             associations: false,
             check_digits: CheckDigits::Tolerate,

@@ -11,15 +11,19 @@ pub struct SitePolicy {
     pub short_dated_days: u16,
     /// Whether the site keeps stock, so that an item that was never received is shown.
     pub keeps_stock: bool,
+    /// Minutes without use after which a page locks and a session is not renewed: 1 to 60.
+    pub idle_lock_minutes: u16,
 }
 
 impl Default for SitePolicy {
-    /// 30 days, 182 days (six months) and stock kept: common practice, no source.
+    /// 30 days, 182 days (six months) and stock kept: common practice, no source. 15 minutes: NIST SP
+    /// 800-63B-4, 2.2.3 asks for an hour at most; a terminal that several people share locks sooner.
     fn default() -> Self {
         Self {
             expires_soon_days: 30,
             short_dated_days: 182,
             keeps_stock: true,
+            idle_lock_minutes: 15,
         }
     }
 }

@@ -156,6 +156,7 @@ pub async fn add(
                     site_policies::expires_soon_days.eq(i32::from(policy.expires_soon_days)),
                     site_policies::short_dated_days.eq(i32::from(policy.short_dated_days)),
                     site_policies::keeps_stock.eq(policy.keeps_stock),
+                    site_policies::idle_lock_minutes.eq(i32::from(policy.idle_lock_minutes)),
                     site_policies::version.eq(1),
                 ))
                 .execute(connection)

@@ -1,6 +1,19 @@
 //! The tables as diesel sees them; `migrations/` says why they are so.
 
 diesel::table! {
+    access_reviews (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        person_id -> Uuid,
+        reviewed_by -> Text,
+        reviewed_at -> Timestamptz,
+        old_roles -> Array<Text>,
+        new_roles -> Array<Text>,
+        note -> Text,
+    }
+}
+
+diesel::table! {
     answers (request) {
         facility_id -> Uuid,
         request -> Uuid,
@@ -9,6 +22,18 @@ diesel::table! {
         body -> Bytea,
         etag -> Nullable<Text>,
         at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    badges (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        person_id -> Uuid,
+        lookup -> Bytea,
+        given_by -> Text,
+        given_at -> Timestamptz,
+        ended_at -> Nullable<Timestamptz>,
     }
 }
 
@@ -36,6 +61,21 @@ diesel::table! {
         name -> Text,
         patient_id -> Uuid,
         sealed -> Bytea,
+    }
+}
+
+diesel::table! {
+    emergency_accesses (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        person_id -> Uuid,
+        case_id -> Uuid,
+        reason -> Text,
+        taken_at -> Timestamptz,
+        ends_at -> Timestamptz,
+        reviewed_by -> Nullable<Text>,
+        reviewed_at -> Nullable<Timestamptz>,
+        finding -> Nullable<Text>,
     }
 }
 
@@ -233,6 +273,17 @@ diesel::table! {
 }
 
 diesel::table! {
+    pairing_codes (facility_id, hash) {
+        facility_id -> Uuid,
+        hash -> Bytea,
+        station_id -> Uuid,
+        made_at -> Timestamptz,
+        ends_at -> Timestamptz,
+        redeemed_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
     parcels (facility_id, position) {
         facility_id -> Uuid,
         position -> BigInt,
@@ -263,6 +314,8 @@ diesel::table! {
         ends_at -> Nullable<Timestamptz>,
         version -> Integer,
         created_at -> Timestamptz,
+        pin_hash -> Nullable<Text>,
+        pin_failures -> Integer,
     }
 }
 
@@ -350,6 +403,7 @@ diesel::table! {
         unit_id -> Nullable<Uuid>,
         first_scan_id -> Nullable<Uuid>,
         position -> BigInt,
+        held_session_id -> Nullable<Uuid>,
     }
 }
 
@@ -361,6 +415,7 @@ diesel::table! {
         created_at -> Timestamptz,
         expires_at -> Timestamptz,
         revoked_at -> Nullable<Timestamptz>,
+        station_id -> Nullable<Uuid>,
     }
 }
 
@@ -398,7 +453,18 @@ diesel::table! {
         expires_soon_days -> Integer,
         short_dated_days -> Integer,
         keeps_stock -> Bool,
+        idle_lock_minutes -> Integer,
         version -> Integer,
+    }
+}
+
+diesel::table! {
+    station_credentials (hash) {
+        facility_id -> Uuid,
+        hash -> Bytea,
+        station_id -> Uuid,
+        paired_at -> Timestamptz,
+        ended_at -> Nullable<Timestamptz>,
     }
 }
 
@@ -430,6 +496,16 @@ diesel::table! {
         actor -> Text,
         reason -> Text,
         struck_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    task_settlements (scan_id) {
+        facility_id -> Uuid,
+        scan_id -> Uuid,
+        settled_by -> Text,
+        settled_at -> Timestamptz,
+        note -> Text,
     }
 }
 
@@ -791,14 +867,17 @@ diesel::table! {
 }
 
 diesel::allow_tables_to_appear_in_same_query!(
+    access_reviews,
     adverse_events,
     answers,
+    badges,
     case_checks,
     cases,
     cleanings,
     cycle_limits,
     cylinders,
     disclosures,
+    emergency_accesses,
     energy_log,
     facilities,
     facility_statuses,
@@ -826,6 +905,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     notice_proposals,
     notice_tasks,
     notices,
+    pairing_codes,
     parcels,
     patients,
     people,
@@ -841,10 +921,12 @@ diesel::allow_tables_to_appear_in_same_query!(
     shelf_movements,
     signatures,
     site_policies,
+    station_credentials,
     stations,
     sterilizers,
     stock_levels,
     strikes,
+    task_settlements,
     token_keys,
     unit_claims,
     units,

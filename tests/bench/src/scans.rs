@@ -156,6 +156,7 @@ async fn one_caller(
             text,
             symbology: None,
             occurred_at: None,
+            held_session: None,
             another_piece: false,
         };
         let key = Some((Uuid::now_v7().to_string(), [7; 32]));

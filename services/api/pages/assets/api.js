@@ -113,6 +113,43 @@ export async function all(path, parts = {}, most = 2000) {
   return items;
 }
 
+// A badge carries its text in AI 92 of a GS1 symbol; typed, it stands alone.
+const BADGE = /^(?:\][A-Za-z]\d)?(?:92)?LWB[A-Z2-9]{20}$/i;
+const BADGE_SESSION = 'lotwarden-badge-session';
+
+/** Whether these characters are a badge's. */
+export function isBadge(text) {
+  return BADGE.test(text);
+}
+
+/** Signs in by badge and PIN at this paired station; whoever was signed in here is signed out. */
+export async function badgeIn(badge, pin) {
+  const response = await send('POST', '/v1/stations/current/sessions', { body: { badge, pin, browser: true } });
+  if (!response.ok) throw await refusal(response);
+  localStorage.setItem(RENEWED, Date.now());
+  sessionStorage.setItem(BADGE_SESSION, (await response.json()).session_id);
+}
+
+/** Whether a session was begun by badge at this station, which may then deliver its held scans. */
+export function isBadgeSession(id) {
+  return sessionStorage.getItem(BADGE_SESSION) === id;
+}
+
+/** What this station is, as it was paired; nothing when it is not. */
+export async function pairedStation() {
+  const response = await send('GET', '/v1/stations/current');
+  if (response.status === 401) return null;
+  if (!response.ok) throw await refusal(response);
+  return response.json();
+}
+
+/** Asks with the station's own credential. */
+export async function asStation(path, body) {
+  const response = await send('POST', path, { body });
+  if (!response.ok) throw await refusal(response);
+  return response.json();
+}
+
 /** Signs in without asking anybody again. */
 export async function signIn(login, password) {
   const response = await send('POST', '/v1/sessions', { body: { login, password, browser: true } });

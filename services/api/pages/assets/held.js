@@ -2,7 +2,7 @@
 // answered. Nothing here knows a patient; the characters are sealed with a key that cannot leave
 // this browser, and are gone when the scan is delivered.
 
-import { Refused, newKey, post } from './api.js';
+import { Refused, asStation, isBadgeSession, newKey, post } from './api.js';
 
 const STORE = 'scans';
 
@@ -110,10 +110,13 @@ async function announce() {
  * Resolves to `{recorded}` when the service answered, or `{held}` when it was not reached; a held
  * scan is delivered later with the same key, so that it counts once.
  */
-export async function scan({ caseId, stationId, actor, text, anotherPiece }) {
+export async function scan({ caseId, stationId, sessionId, text, anotherPiece }) {
+  const occurredAt = new Date().toISOString();
+  const body = { text, occurred_at: occurredAt, another_piece: anotherPiece };
+  if (stationId) body.station_id = stationId;
   const record = {
-    key: newKey(), case_id: caseId, station_id: stationId, actor, sealed: await seal(text),
-    another_piece: anotherPiece, occurred_at: new Date().toISOString(), state: 'waiting', tab: TAB,
+    key: newKey(), case_id: caseId, session_id: sessionId, sealed: await seal(JSON.stringify(body)),
+    occurred_at: occurredAt, state: 'waiting', tab: TAB, at_station: isBadgeSession(sessionId),
   };
   record.seq = await put(record);
   const answer = new Promise((resolve) => { waiting.set(record.key, resolve); });
@@ -173,18 +176,31 @@ async function deliverAll() {
 }
 
 async function deliverOne(record) {
-  const text = await unseal(record.sealed);
-  const body = { text, occurred_at: record.occurred_at, another_piece: record.another_piece };
-  if (record.station_id) body.station_id = record.station_id;
+  const body = JSON.parse(await unseal(record.sealed));
   try {
-    const recorded = await post(`/v1/cases/${record.case_id}/scans`, body, { key: record.key });
+    const recorded = record.late && record.at_station
+      ? await deliverLate(record, body)
+      : await post(`/v1/cases/${record.case_id}/scans`, body, { key: record.key });
     if (tell(record, { recorded })) await forget(record.seq);
     else await put({ ...record, sealed: null, state: 'delivered', verdict: recorded.verdict, product: recorded.product?.name ?? '' });
   } catch (error) {
-    if (!(error instanceof Refused) || RETRY.has(error.status) || error.status >= 500) throw error;
+    if (!(error instanceof Refused) || RETRY.has(error.status) || error.status >= 500) {
+      await put({ ...record, late: true });
+      throw error;
+    }
     await put({ ...record, state: 'person', why: error.message });
     tell(record, { refused: error });
   }
+}
+
+// A held scan goes with the station's own credential, in the name of who was signed in here then:
+// it does not wait until that person signs in again.
+async function deliverLate({ key: ownKey, session_id: sessionId, case_id: caseId }, body) {
+  const { items: [item] } = await asStation('/v1/stations/current/held-scans', {
+    scans: [{ key: ownKey, session_id: sessionId, case_id: caseId, scan: body }],
+  });
+  if (item.outcome === 'recorded') return item.scan;
+  throw new Refused(item.problem.status, item.problem, 0);
 }
 
 for (const event of ['online', 'focus']) addEventListener(event, deliver);

@@ -1,15 +1,17 @@
-// People and their roles, stations, and the policy in force.
+// What waits for a person, the own account, people with their badges and sessions, the review of
+// what they hold, stations, and the policy in force.
 
 import { byId, el, facts, field, show, table } from './dom.js';
-import { all, get, post, put } from './api.js';
+import { all, get, post, put, remove } from './api.js';
 import { count, instant } from './format.js';
-import { can, dialog, start, step } from './shell.js';
+import { form } from './forms.js';
+import { can, dialog, session, start, step } from './shell.js';
 import { t, word } from './texts.js';
 
 const ROLES = ['circulator', 'practitioner', 'materials', 'compliance', 'administrator', 'inspector', 'integration'];
 
-function rolePicks(chosen) {
-  const boxes = ROLES.map((role) => {
+function rolePicks(chosen, from = ROLES) {
+  const boxes = from.map((role) => {
     const box = el('input', { type: 'checkbox', value: role });
     box.checked = chosen.includes(role);
     return box;
@@ -39,27 +41,170 @@ async function changePerson(person) {
   if (await dialog(t('people.change'), content, [{ label: t('people.change'), primary: true, run }])) await step(showPeople);
 }
 
+function act(label, of, run) {
+  return el('button', { type: 'button', 'aria-label': `${label}: ${of}`, onclick: (event) => step(run, event.currentTarget) }, label);
+}
+
+let names = new Map();
+
 async function showPeople() {
   const people = await all('/v1/people');
-  const change = (row) => el('button', { type: 'button', 'aria-label': t('people.change.of', { name: row.name }), onclick: () => changePerson(row) }, t('people.change'));
+  names = new Map(people.map((one) => [one.id, one.name]));
+  const actions = (row) => el('div', { class: 'actions' }, [
+    can('change_person') ? act(t('people.change'), row.name, () => changePerson(row)) : null,
+    can('give_badge') ? act(t('people.badge'), row.name, () => giveBadge(row)) : null,
+    can('end_badge') ? act(t('people.end_badge'), row.name, () => endBadge(row)) : null,
+    can('list_person_sessions') ? act(t('people.sessions'), row.name, () => showSessionsOf(row)) : null,
+  ].filter(Boolean));
+  const may = ['change_person', 'give_badge', 'end_badge', 'list_person_sessions'].some(can);
   show(byId('people'), table(t('people.accounts'), [
     [t('people.name'), (row) => row.name],
     [t('login'), (row) => row.login],
     [t('people.roles'), (row) => row.roles.map((role) => word('role', role)).join(', ')],
     [t('people.ends'), (row) => (row.ends_at ? instant(row.ends_at) : t('people.no_end'))],
-    ...(can('change_person') ? [[t('shelf.actions'), change]] : []),
+    ...(may ? [[t('shelf.actions'), actions]] : []),
   ], people, t('people.empty')));
 }
 
+async function giveBadge(person) {
+  const sure = await dialog(t('people.badge'), el('p', {}, t('people.badge.why', { name: person.name })), [{ label: t('people.badge'), value: true, primary: true }]);
+  if (!sure) return;
+  const badge = await post(`/v1/people/${person.id}/badge`, {});
+  const picture = el('img', { src: URL.createObjectURL(new Blob([badge.label_svg], { type: 'image/svg+xml' })), alt: t('people.badge.of', { name: person.name }), class: 'badge' });
+  await dialog(t('people.badge'), el('div', {}, el('p', {}, t('people.badge.once')), picture), [{ label: t('print'), run: async () => { print(); return undefined; } }]);
+}
+
+async function endBadge(person) {
+  const sure = await dialog(t('people.end_badge'), el('p', {}, t('people.end_badge.why', { name: person.name })), [{ label: t('people.end_badge'), value: true, primary: true }]);
+  if (sure) await remove(`/v1/people/${person.id}/badge`);
+}
+
+function sessionTable(caption, sessions, end) {
+  return table(caption, [
+    [t('people.session.started'), (row) => instant(row.started_at)],
+    [t('people.session.renewed'), (row) => instant(row.renewed_at)],
+    [t('people.session.ends'), (row) => instant(row.ends_at)],
+    [t('station.title'), (row) => row.station?.name ?? ''],
+    [t('shelf.actions'), (row) => (row.current ? t('people.session.this') : act(t('people.session.end'), instant(row.started_at), () => end(row)))],
+  ], sessions, t('people.sessions.none'));
+}
+
+async function showSessions() {
+  const end = async (row) => {
+    await remove(`/v1/sessions/${row.id}`);
+    await showSessions();
+  };
+  show(byId('sessions'), sessionTable(t('people.sessions'), await all('/v1/sessions'), end));
+}
+
+async function showSessionsOf(person) {
+  const path = `/v1/people/${person.id}/sessions`;
+  const box = el('div');
+  const fill = async () => show(box, sessionTable(t('people.sessions'), await all(path), async (row) => {
+    await remove(`${path}?session=${row.id}`);
+    await fill();
+  }));
+  await fill();
+  await dialog(t('people.sessions.of', { name: person.name }), box, [{ label: t('people.session.end_all'), run: async () => { await remove(path); return true; } }]);
+}
+
+async function changePassword() {
+  const [old, fresh] = [el('input', { type: 'password', autocomplete: 'current-password', required: true }), el('input', { type: 'password', autocomplete: 'new-password', required: true, maxlength: 256 })];
+  const run = () => post('/v1/people/current/password', { password: old.value, new_password: fresh.value });
+  const content = el('div', { class: 'fields' }, field(t('password'), old), field(t('people.new_password'), fresh, t('people.password.hint')));
+  await dialog(t('people.change_password'), content, [{ label: t('people.change_password'), primary: true, run }]);
+}
+
+async function setPin() {
+  const [password, pin] = [el('input', { type: 'password', autocomplete: 'current-password', required: true }), el('input', { type: 'password', inputmode: 'numeric', autocomplete: 'off', required: true, maxlength: 12 })];
+  const run = () => post('/v1/people/current/pin', { password: password.value, pin: pin.value });
+  const content = el('div', { class: 'fields' }, field(t('password'), password), field(t('people.pin'), pin, t('people.pin.hint')));
+  await dialog(t('people.set_pin'), content, [{ label: t('people.set_pin'), primary: true, run }]);
+}
+
+// ---- What waits for a person
+
+async function showTasks() {
+  const tasks = await all('/v1/tasks');
+  const settle = (row) => async () => {
+    const note = el('input', { required: true, minlength: 3, maxlength: 500 });
+    const emergency = row.kind === 'emergency_access';
+    const label = emergency ? t('people.task.review') : t('people.task.settle');
+    const run = () => (emergency
+      ? post(`/v1/emergency-accesses/${row.id}/review`, { finding: note.value.trim() })
+      : post(`/v1/tasks/${row.id}/settle`, { note: note.value.trim() }));
+    if (await dialog(label, field(t('people.task.note'), note), [{ label, primary: true, run }])) await showTasks();
+  };
+  const mayDo = (row) => (row.kind === 'emergency_access' ? can('review_emergency_access') && row.person_id !== session.id : can('settle_task'));
+  show(byId('tasks'), table(t('people.tasks'), [
+    [t('people.task'), (row) => t(`people.task.${row.kind}`, { name: names.get(row.person_id) ?? '' })],
+    [t('people.task.raised'), (row) => instant(row.raised_at)],
+    [t('case'), (row) => el('code', {}, row.case_id.slice(-6))],
+    [t('shelf.actions'), (row) => (mayDo(row) ? act(row.kind === 'emergency_access' ? t('people.task.review') : t('people.task.settle'), instant(row.raised_at), settle(row)) : '')],
+  ], tasks, t('people.tasks.none')));
+}
+
+// ---- The review of what people hold
+
+async function showReview() {
+  const held = await all('/v1/access-review');
+  const review = (row) => async () => {
+    const roles = rolePicks(row.person.roles, row.person.roles);
+    const note = el('input', { required: true, minlength: 3, maxlength: 500 });
+    const content = el('div', { class: 'fields' }, el('p', {}, row.person.name), roles.content, field(t('people.review.note'), note));
+    const run = () => post(`/v1/people/${row.person.id}/access-review`, { roles: roles.chosen(), note: note.value.trim() }, { version: row.person.version });
+    if (await dialog(t('people.review.do'), content, [{ label: t('people.review.do'), primary: true, run }])) await showReview();
+  };
+  show(byId('review'), table(t('people.review'), [
+    [t('people.name'), (row) => row.person.name],
+    [t('people.roles'), (row) => row.person.roles.map((role) => word('role', role)).join(', ')],
+    [t('people.review.signed_in'), (row) => (row.signed_in_at ? instant(row.signed_in_at) : t('people.never'))],
+    [t('people.badge.given'), (row) => (row.badge_given_at ? instant(row.badge_given_at) : t('no'))],
+    [t('people.review.last'), (row) => (row.reviewed_at ? instant(row.reviewed_at) : t('people.never'))],
+    [t('people.review.due'), (row) => [el('span', { class: row.due ? 'state past' : 'state' }, instant(row.due_at))]],
+    ...(can('review_access') ? [[t('shelf.actions'), (row) => act(t('people.review.do'), row.person.name, review(row))]] : []),
+  ], held, t('people.empty')));
+}
+
+// ---- Stations
+
 async function showStations() {
   const stations = await all('/v1/stations');
-  show(byId('stations'), table(t('people.stations'), [[t('people.name'), (row) => row.name]], stations, t('people.stations.empty')));
+  const pair = (row) => async () => {
+    const { code, ends_at: ends } = await post(`/v1/stations/${row.id}/pairing-codes`, {});
+    await dialog(t('people.pair'), el('div', {}, el('p', {}, t('people.pair.how', { station: row.name, ends: instant(ends) })), el('p', { class: 'code' }, code)), []);
+    await showStations();
+  };
+  const unpair = (row) => async () => {
+    await remove(`/v1/stations/${row.id}/credential`);
+    await showStations();
+  };
+  const change = (row) => async () => {
+    const inputs = { name: el('input', { required: true, maxlength: 100, value: row.name }), separator: el('input', { required: true, maxlength: 20, value: row.separator, autocomplete: 'off', spellcheck: 'false' }) };
+    const content = el('div', { class: 'fields' }, field(t('people.name'), inputs.name), field(t('people.separator'), inputs.separator, t('people.separator.hint')));
+    const run = () => put(`/v1/stations/${row.id}`, { name: inputs.name.value.trim(), separator: inputs.separator.value }, row.version);
+    if (await dialog(t('people.change'), content, [{ label: t('people.change'), primary: true, run }])) await showStations();
+  };
+  show(byId('stations'), table(t('people.stations'), [
+    [t('people.name'), (row) => row.name],
+    [t('people.separator'), (row) => row.separator],
+    [t('people.paired'), (row) => (row.paired_at ? instant(row.paired_at) : t('no'))],
+    ...(can('make_pairing_code') ? [[t('shelf.actions'), (row) => el('div', { class: 'actions' },
+      act(t('people.change'), row.name, change(row)), act(t('people.pair'), row.name, pair(row)), ...(row.paired_at ? [act(t('people.unpair'), row.name, unpair(row))] : []))]] : []),
+  ], stations, t('people.stations.empty')));
 }
 
 async function addStation() {
   const name = el('input', { required: true, maxlength: 100 });
   const run = () => post('/v1/stations', { name: name.value.trim() });
   if (await dialog(t('people.add_station'), field(t('people.name'), name), [{ label: t('people.add_station'), primary: true, run }])) await step(showStations);
+}
+
+async function changePolicy() {
+  const { settings, version } = await get('/v1/policy');
+  const fields = Object.entries(settings).map(([name, value]) => ({ name, label: word('setting', name), kind: typeof value === 'boolean' ? 'check' : 'number', value }));
+  const run = ({ reason, ...changed }) => put('/v1/policy', { settings: changed, reason }, version);
+  if (await form(t('people.change_policy'), [...fields, { name: 'reason', label: t('reason') }], run)) await showPolicy();
 }
 
 async function showPolicy() {
@@ -83,10 +228,22 @@ start(async () => {
   byId('add-person').addEventListener('click', addPerson);
   byId('add-station').hidden = !can('add_station');
   byId('add-station').addEventListener('click', addStation);
-  if (can('list_people')) {
-    byId('people-section').hidden = false;
-    await showPeople();
+  byId('change-policy').hidden = !can('change_policy');
+  byId('change-policy').addEventListener('click', () => step(changePolicy));
+  byId('change-password').addEventListener('click', () => step(changePassword));
+  byId('set-pin').hidden = !can('set_pin');
+  byId('set-pin').addEventListener('click', () => step(setPin));
+  byId('end-others').addEventListener('click', (event) => step(async () => {
+    await remove('/v1/sessions');
+    await showSessions();
+  }, event.currentTarget));
+  const sections = [['list_people', 'people-section', showPeople], ['list_tasks', 'tasks-section', showTasks], ['list_access', 'review-section', showReview]];
+  for (const [action, section, fill] of sections) {
+    if (!can(action)) continue;
+    byId(section).hidden = false;
+    await fill();
   }
+  await showSessions();
   await showStations();
   await showPolicy();
 });

@@ -136,7 +136,10 @@ start(async () => {
     shownRows().map((row) => [row.product_name, row.lot, row.expires_on, row.location_name, row.quantity])));
   if (can('record_receipt')) {
     byId('receive').hidden = false;
-    show(byId('to-place'), ...options(places.filter((one) => one.kind !== 'quarantine')));
+    // Goods come in at a dock, or go to a shelf at once; a room is the exception.
+    const order = ['dock', 'shelf', 'room'];
+    const open = places.filter((one) => order.includes(one.kind)).sort((a, b) => order.indexOf(a.kind) - order.indexOf(b.kind));
+    show(byId('to-place'), ...options(open));
     captureInto(byId('capture'), receive);
   }
   await load();

@@ -11,6 +11,7 @@ const SEEN = 'lotwarden-session';
 /** Who is signed in: `{id, name, roles, facility_name, time_zone}`. */
 export let session = null;
 let allowed = new Set();
+let idleMinutes = 15;
 
 /** Whether this person may do an action of the policy. */
 export function can(action) {
@@ -80,6 +81,7 @@ async function whoIsHere(quiet) {
   const policy = await get('/v1/policy');
   const mine = policy.actions.filter((row) => row.roles.some((role) => session.roles.includes(role)));
   allowed = new Set(mine.map((row) => row.action));
+  idleMinutes = policy.settings.idle_lock_minutes;
   // Staff only, for a reload without a network; never a patient.
   sessionStorage.setItem(SEEN, JSON.stringify({ session, allowed: [...allowed] }));
   showWho();
@@ -106,9 +108,7 @@ async function signOut() {
   location.reload();
 }
 
-const IDLE_MINUTES = 15;
-
-// After so long without a key or a touch the session ends and somebody signs in; the sheet stays.
+// After the site's minutes without a key or a touch the session ends and somebody signs in; the sheet stays.
 // Without a network nobody could sign in again, so the lock waits for it.
 function lockWhenIdle() {
   let last = Date.now();
@@ -116,7 +116,7 @@ function lockWhenIdle() {
     document.addEventListener(kind, () => { last = Date.now(); }, { capture: true, passive: true });
   }
   setInterval(async () => {
-    if (Date.now() - last < IDLE_MINUTES * 60000) return;
+    if (Date.now() - last < idleMinutes * 60000) return;
     last = Date.now();
     try {
       await remove('/v1/sessions/current');

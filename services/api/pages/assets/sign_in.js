@@ -1,13 +1,18 @@
 // The dialog in which a person signs in; whatever is on the page stays as it is.
 
 import { byId } from './dom.js';
-import { signIn } from './api.js';
+import { badgeIn, isBadge, signIn } from './api.js';
 import { t } from './texts.js';
 
 let open = null;
 
-/** Asks somebody to sign in; resolves to true when somebody did. Many askers share one dialog. */
-export function askToSignIn(why = '') {
+/**
+ * Asks somebody to sign in, with login and password or with badge and PIN; resolves to true when
+ * somebody did. Many askers share one dialog.
+ *
+ * A badge may stand in it already; with `mayLeave` the dialog can be closed with nobody new.
+ */
+export function askToSignIn(why = '', { badge = '', mayLeave = false } = {}) {
   open ??= new Promise((resolve) => {
     const dialog = byId('sign-in');
     const form = byId('sign-in-form');
@@ -16,13 +21,19 @@ export function askToSignIn(why = '') {
     byId('sign-in-why').textContent = why;
     trouble.textContent = '';
     byId('password').value = '';
+    if (badge) byId('login').value = badge;
+    const login = byId('login');
+    // A badge's characters are nobody's to read off the screen.
+    const hide = () => { login.type = isBadge(login.value) ? 'password' : 'text'; };
+    hide();
     const submit = async (event) => {
       event.preventDefault();
       const button = form.querySelector('button');
       button.disabled = true;
       trouble.textContent = t('sign_in.checking');
       try {
-        await signIn(byId('login').value.trim(), byId('password').value);
+        const [name, secret] = [login.value.trim(), byId('password').value];
+        await (isBadge(name) ? badgeIn(name, secret) : signIn(name, secret));
       } catch (error) {
         trouble.textContent = error.message;
         byId('password').value = '';
@@ -31,20 +42,42 @@ export function askToSignIn(why = '') {
       } finally {
         button.disabled = false;
       }
+      end(true);
+    };
+    const end = (somebody) => {
       byId('password').value = '';
+      if (isBadge(login.value)) login.value = '';
+      hide();
       form.removeEventListener('submit', submit);
+      login.removeEventListener('input', hide);
+      login.removeEventListener('keydown', next);
       dialog.removeEventListener('cancel', stay);
+      byId('sign-in-leave').removeEventListener('click', leave);
       dialog.close();
       before?.focus?.();
       open = null;
-      document.dispatchEvent(new CustomEvent('signed-in'));
-      resolve(true);
+      if (somebody) document.dispatchEvent(new CustomEvent('signed-in'));
+      resolve(somebody);
     };
-    const stay = (event) => event.preventDefault();
+    const stay = (event) => {
+      event.preventDefault();
+      if (mayLeave) end(false);
+    };
+    const leave = () => end(false);
+    // A badge's scan ends with Enter: the PIN comes next.
+    const next = (event) => {
+      if (event.key !== 'Enter' || !isBadge(login.value.trim())) return;
+      event.preventDefault();
+      byId('password').focus();
+    };
     form.addEventListener('submit', submit);
+    login.addEventListener('input', hide);
+    login.addEventListener('keydown', next);
     dialog.addEventListener('cancel', stay);
+    byId('sign-in-leave').hidden = !mayLeave;
+    byId('sign-in-leave').addEventListener('click', leave);
     dialog.showModal();
-    byId('login').focus();
+    (badge ? byId('password') : login).focus();
   });
   return open;
 }

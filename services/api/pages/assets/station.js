@@ -1,29 +1,34 @@
 // The station: which one this is, today's cases, and the setup sheet of one of them.
 
-import { byId, el, show } from './dom.js';
-import { all, get, post } from './api.js';
+import { byId, el, facts, field, show } from './dom.js';
+import { all, asStation, get, pairedStation, post } from './api.js';
 import { day, instant, today } from './format.js';
 import { can, dialog, start, step } from './shell.js';
 import { leaveCase, openSheet } from './station_case.js';
 import { refresh } from './knowledge.js';
 import { t, word } from './texts.js';
-import { field } from './dom.js';
 
-const STATION = 'lotwarden-station';
 const CASES = 'lotwarden-cases';
+const STATION = 'lotwarden-station';
 
-/** The station's id, as this browser keeps it. */
-function stationId() {
-  return localStorage.getItem(STATION) || null;
-}
+let station = JSON.parse(localStorage.getItem(STATION) ?? 'null');
 
-async function chooseStation() {
-  const stations = await all('/v1/stations');
-  const select = byId('station');
-  show(select, el('option', { value: '' }, t('station.none')),
-    ...stations.map((one) => el('option', { value: one.id }, one.name)));
-  select.value = stationId() ?? '';
-  select.addEventListener('change', () => localStorage.setItem(STATION, select.value));
+// A browser becomes a station once, with a code from the people page, and stays one.
+async function showStation() {
+  station = await pairedStation();
+  localStorage.setItem(STATION, JSON.stringify(station));
+  if (station) {
+    show(byId('paired'), facts([[t('station.this'), station.name]]));
+    return;
+  }
+  const code = el('input', { maxlength: 20, autocomplete: 'off', autocapitalize: 'characters', spellcheck: 'false' });
+  const pair = async () => {
+    await asStation('/v1/stations/pair', { code: code.value, browser: true });
+    await showStation();
+  };
+  show(byId('paired'), el('p', { class: 'hint' }, t('station.not_paired')), el('div', { class: 'ask' },
+    field(t('station.code'), code),
+    el('button', { type: 'button', onclick: (event) => step(pair, event.currentTarget) }, t('station.pair'))));
 }
 
 // A case without its patient: what a station may keep for when the network is gone.
@@ -63,7 +68,7 @@ async function chooseCase() {
 
 async function enter(one) {
   byId('choose').hidden = true;
-  await openSheet(one, stationId(), () => step(chooseCase));
+  await openSheet(one, station?.id ?? null, () => step(chooseCase));
 }
 
 async function openCase() {
@@ -100,7 +105,7 @@ async function openCase() {
 
 start(async () => {
   byId('open-case').addEventListener('click', openCase);
-  await chooseStation().catch(() => {});
+  await showStation().catch(() => {});
   refresh().catch(() => {});
   setInterval(() => refresh().catch(() => {}), 5 * 60000);
   await chooseCase();

@@ -1,7 +1,7 @@
 // The setup sheet: one field that takes every reading, the last verdict, and what is on the case.
 
 import { byId, el, field, facts, show } from './dom.js';
-import { all, get, post, put } from './api.js';
+import { all, get, isBadge, post, put } from './api.js';
 import { captureInto } from './capture.js';
 import { age, earlyStop } from './knowledge.js';
 import { clockTime, count, day, instant } from './format.js';
@@ -59,11 +59,12 @@ function sheetActions(one) {
     await load();
   };
   return [
-    one.status === 'preparation' && can('start_case') ? button(t('station.start'), change('start')) : null,
-    one.status === 'in-progress' && can('complete_case') ? button(t('station.complete'), change('complete')) : null,
+    one.status === 'preparation' && may('start_case') ? button(t('station.start'), change('start')) : null,
+    one.status === 'in-progress' && may('complete_case') ? button(t('station.complete'), change('complete')) : null,
     one.status === 'completed' && can('sign_case') ? button(t('station.sign'), sign) : null,
-    can('show_patient') ? button(t('station.patient'), showPatient) : null,
-    button(t('station.hand_over'), handOver),
+    may('show_patient') ? button(t('station.patient'), showPatient) : null,
+    !may('show_patient') && can('take_emergency_access') ? button(t('station.emergency'), emergency) : null,
+    button(t('station.hand_over'), () => handOver()),
     button(muted() ? t('station.unmute') : t('station.mute'), async () => { mute(!muted()); render(); }, { 'aria-pressed': String(muted()) }),
     button(t('print'), async () => print()),
     button(t('station.back'), async () => leave()),
@@ -75,9 +76,27 @@ async function showPatient() {
   await dialog(t('patient'), facts([[t('patient'), patient.name], [t('record_number'), patient.record_number], [t('born_on'), day(patient.born_on)]]), []);
 }
 
-async function handOver() {
-  await askToSignIn(t('station.hand_over.why'));
-  await load();
+async function handOver(badge) {
+  const somebody = await askToSignIn(t('station.hand_over.why'), { badge, mayLeave: true });
+  if (somebody) await load();
+}
+
+async function emergency() {
+  const reason = el('input', { maxlength: 500, required: true });
+  const minutes = el('input', { type: 'number', min: 5, max: 240, value: 60 });
+  const content = el('div', { class: 'fields' }, el('p', { class: 'caution' }, t('station.emergency.why')), field(t('reason'), reason), field(t('station.emergency.minutes'), minutes));
+  const run = () => post(`/v1/cases/${current.case.id}/emergency-access`, { reason: reason.value.trim(), minutes: Number(minutes.value) });
+  if (await dialog(t('station.emergency'), content, [{ label: t('station.emergency'), primary: true, run }])) {
+    current.emergency = true;
+    await load();
+  }
+}
+
+// What emergency access gives, in its case and until it ends; the service decides each time.
+const IN_EMERGENCY = new Set(['start_case', 'complete_case', 'show_patient', 'set_disposition', 'strike_scan']);
+
+function may(action) {
+  return can(action) || (current.emergency && IN_EMERGENCY.has(action));
 }
 
 async function sign() {
@@ -105,8 +124,8 @@ function itemName(one) {
 function row(one) {
   const details = [one.lot?.number && `${t('lot')} ${one.lot.number}`, one.unit && `${t('serial')} ${one.unit.serial}`, one.lot?.expires_on && `${t('outdate')} ${day(one.lot.expires_on)}`];
   const actions = one.strike ? [] : [
-    one.item && can('set_disposition') ? dispositionPick(one) : null,
-    can('strike_scan') ? button(t('station.strike'), () => strike(one), { 'aria-label': t('station.strike.of', { item: itemName(one) }) }) : null,
+    one.item && may('set_disposition') ? dispositionPick(one) : null,
+    may('strike_scan') ? button(t('station.strike'), () => strike(one), { 'aria-label': t('station.strike.of', { item: itemName(one) }) }) : null,
   ];
   return el('li', { class: verdictOf(one) },
     mark(verdictOf(one)),
@@ -191,19 +210,21 @@ function labelDetails(label) {
 
 async function take(text, anotherPiece = false) {
   if (!current) return;
+  if (isBadge(text)) {
+    await step(() => handOver(text));
+    return;
+  }
   if (await command(text)) return;
-  performance.mark('scan');
   const of = current;
   // Said before the network is asked: the reading is here.
   verdict('checking', t('station.characters', { number: count(text.length) }));
-  const answer = await scan({ caseId: of.case.id, stationId: of.stationId, actor: session.id, text, anotherPiece });
+  const answer = await scan({ caseId: of.case.id, stationId: of.stationId, sessionId: session.session_id, text, anotherPiece });
   if (current !== of) return;
   if (answer.recorded) recorded(answer.recorded, text);
   else if (answer.refused) {
     verdict('unread', t('station.refused'), answer.refused.message);
     trouble(answer.refused);
   } else heldHere(text);
-  performance.measure('scan to verdict', 'scan');
 }
 
 function recorded(one, text) {

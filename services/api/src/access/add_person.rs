@@ -1,7 +1,9 @@
 //! `POST /v1/people`
 
+use super::Allowed;
+use super::passwords::{self, Account};
 use super::people::Person;
-use super::{Allowed, passwords};
+use super::secret::new_password;
 use crate::app::App;
 use crate::http::answer::render;
 use crate::http::body::{Checked, Fields};
@@ -57,7 +59,7 @@ impl Checked for PersonBody {
             "/roles",
             "must name at least one role",
         );
-        if let Some(fault) = passwords::fault(&self.password, &self.login) {
+        if let Some(fault) = passwords::length_fault(&self.password) {
             errors.require(false, "/password", fault);
         }
         let ends = self.ends_at.is_some() || !self.roles.contains(&Role::Inspector);
@@ -103,8 +105,13 @@ pub(super) async fn add_person(
         password,
         ends_at,
     } = keyed.body;
-    let hashed = actix_web::web::block(move || passwords::hash(&password)).await;
-    let password_hash = hashed.map_err(|_| ApiError::new(&catalogue::INTERNAL))??;
+    let facility = app.recorder.facility(allowed.caller.facility).await?;
+    let account = Account {
+        login: &login,
+        name: &name,
+        facility: &facility.name,
+    };
+    let password_hash = new_password(password, "/password", &account).await?;
     let operation = AddPerson {
         login,
         name,

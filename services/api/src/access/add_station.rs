@@ -13,6 +13,7 @@ use actix_web::{HttpResponse, get, post};
 use lotwarden_domain::access::act;
 use lotwarden_domain::station::{NoSeparator, Separator};
 use lotwarden_store::access::{self as store, AddStation, AddStationRefusal};
+use lotwarden_store::moment::instant_text;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -29,6 +30,10 @@ pub struct Station {
     /// characters.
     #[schema(example = "raw")]
     separator: String,
+    /// When it was paired; none while it is not.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schema(format = DateTime)]
+    paired_at: Option<String>,
     /// Counts the changes; what `If-Match` names.
     #[schema(example = 1)]
     version: i32,
@@ -40,6 +45,7 @@ impl From<&store::Station> for Station {
             id: station.id,
             name: station.name.clone(),
             separator: station.separator.to_string(),
+            paired_at: station.paired_at.map(instant_text),
             version: station.version,
         }
     }

@@ -31,8 +31,22 @@ impl<A: Permission> FromRequest for Allowed<A> {
 
 fn allowed<A: Permission>(request: &HttpRequest) -> Result<Allowed<A>, ApiError> {
     let caller = caller(request)?;
-    let grant = Grant::to(&caller)?;
+    let grant = match Grant::to(&caller) {
+        Err(_) if in_emergency(request, &caller) => Grant::in_emergency(&caller)?,
+        grant => grant?,
+    };
     Ok(Allowed { caller, grant })
+}
+
+/// Whether the caller has emergency access to the case in the path.
+fn in_emergency(request: &HttpRequest, caller: &Caller) -> bool {
+    let case = request.match_info().get("case");
+    let case = case.and_then(|case| case.parse().ok());
+    let (Some(case), Some(app)) = (case, request.app_data::<Data<App>>()) else {
+        return false;
+    };
+    let now = app.recorder.clock().now();
+    app.emergencies.holds(caller.person, case, now)
 }
 
 /// Reads the caller from the bearer token (RFC 6750, 2.1) or, without one, from a browser's cookie.
@@ -62,6 +76,10 @@ fn caller(request: &HttpRequest) -> Result<Caller, ApiError> {
             };
             ApiError::new(&catalogue::NOT_SIGNED_IN).detail(detail)
         })?;
+    if app.ended.contains(caller.session) {
+        let detail = "The session was ended; sign in again.";
+        return Err(ApiError::new(&catalogue::NOT_SIGNED_IN).detail(detail));
+    }
     let (allowance, within) = app.throttle.request(caller.person);
     request.extensions_mut().insert(allowance);
     within?;

@@ -87,5 +87,9 @@ pub(super) async fn change_person(
             )
         },
     );
-    Ok(reply(recorded.await?))
+    let answer = recorded.await?;
+    app.ended
+        .learn(&app.recorder, allowed.caller.facility)
+        .await?;
+    Ok(reply(answer))
 }

@@ -37,6 +37,7 @@ impl Checked for PolicyChange {
         let Settings {
             expires_soon_days,
             short_dated_days,
+            idle_lock_minutes,
             ..
         } = self.settings;
         errors.require(
@@ -48,6 +49,11 @@ impl Checked for PolicyChange {
             short_dated_days <= 3650,
             "/settings/short_dated_days",
             "must be 0 to 3650",
+        );
+        errors.require(
+            (1..=60).contains(&idle_lock_minutes),
+            "/settings/idle_lock_minutes",
+            "must be 1 to 60",
         );
         errors.text("/reason", &self.reason, 3, 500);
     }
@@ -79,11 +85,13 @@ pub(super) async fn change_policy(
         expires_soon_days,
         short_dated_days,
         keeps_stock,
+        idle_lock_minutes,
     } = settings;
     let settings = SitePolicy {
         expires_soon_days,
         short_dated_days,
         keeps_stock,
+        idle_lock_minutes,
     };
     let operation = ChangePolicy {
         version: version.0,

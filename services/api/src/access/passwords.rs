@@ -1,9 +1,14 @@
 //! Passwords: argon2id with the parameters of the OWASP Password Storage Cheat Sheet
 //! (m = 19456 KiB, t = 2, p = 1), rules of NIST SP 800-63B-4, 3.1.1.2.
 
+mod blocklist;
+
+pub use blocklist::Account;
+
 use crate::problem::{ApiError, catalogue};
 use argon2::password_hash::phc::PasswordHash;
 use argon2::{Argon2, PasswordHasher, PasswordVerifier};
+use unicode_normalization::UnicodeNormalization;
 use zeroize::Zeroizing;
 
 /// The least characters of a password that is the only factor.
@@ -16,7 +21,7 @@ pub const MOST: usize = 256;
 /// # Errors
 /// 500 when the hasher fails.
 pub fn hash(password: &str) -> Result<String, ApiError> {
-    let hash = Argon2::default().hash_password(password.as_bytes());
+    let hash = Argon2::default().hash_password(normal(password).as_bytes());
     hash.map(|hash| hash.to_string())
         .map_err(|_| ApiError::new(&catalogue::INTERNAL))
 }
@@ -26,7 +31,7 @@ pub fn hash(password: &str) -> Result<String, ApiError> {
 pub fn verify(password: &str, hash: &str) -> bool {
     PasswordHash::new(hash).is_ok_and(|hash| {
         Argon2::default()
-            .verify_password(password.as_bytes(), &hash)
+            .verify_password(normal(password).as_bytes(), &hash)
             .is_ok()
     })
 }
@@ -45,43 +50,29 @@ pub async fn verify_apart(password: Zeroizing<String>, hash: Option<String>) -> 
 /// A hash of random bytes that were thrown away.
 const NOBODY: &str = "$argon2id$v=19$m=19456,t=2,p=1$3q2+796tvu/erb7v3q2+7w$gBZV0F0V0C2mBSWvOeJvJ3lZ0yF0p1Yw7m5o1bq3v0k";
 
-/// Words that a password of this service must not be made of; each check says why.
-const OBVIOUS: &[&str] = &[
-    "password",
-    "lotwarden",
-    "qwerty",
-    "letmein",
-    "123456",
-    "abcdef",
-    "welcome",
-];
-
-/// What is wrong with a new password; none when it can be used.
+/// What is wrong with a new password's length, counted in code points; nothing else is asked of its
+/// characters.
 #[must_use]
-pub fn fault(password: &str, login: &str) -> Option<&'static str> {
-    let length = password.chars().count();
-    if length < LEAST {
-        return Some(
-            "must be 15 characters or more; several words with spaces are easy to remember",
-        );
+pub fn length_fault(password: &str) -> Option<&'static str> {
+    match normal(password).chars().count() {
+        ..LEAST => {
+            Some("must be 15 characters or more; several words with spaces are easy to remember")
+        }
+        LEAST..=MOST => None,
+        _ => Some("must be 256 characters or fewer"),
     }
-    if length > MOST {
-        return Some("must be 256 characters or fewer");
-    }
-    let lower = password.to_lowercase();
-    let mut rest = lower.replace(login, "");
-    OBVIOUS
-        .iter()
-        .for_each(|word| rest = rest.replace(word, ""));
-    let mut kinds: Vec<char> = rest
-        .chars()
-        .filter(|letter| !letter.is_whitespace())
-        .collect();
-    kinds.sort_unstable();
-    kinds.dedup();
-    (kinds.len() < 5).then_some(
-        "is too easy to guess: it is mostly the login, a common word or one repeated character",
-    )
+}
+
+/// What is wrong with a new password of an account; none when it can be used.
+#[must_use]
+pub fn fault(password: &str, account: &Account<'_>) -> Option<String> {
+    let length = length_fault(password).map(str::to_owned);
+    length.or_else(|| blocklist::fault(&normal(password), account))
+}
+
+/// The password in Unicode normalisation form C, so that it is the same from every keyboard.
+fn normal(password: &str) -> Zeroizing<String> {
+    Zeroizing::new(password.nfc().collect())
 }
 
 /// A random password of 25 letters and digits without look-alikes, in groups of five: 125 bits.
@@ -111,5 +102,24 @@ mod tests {
         assert_eq!(decoy.params, real.params);
         let length = |hash: &PasswordHash| hash.hash.as_ref().map(|output| output.as_bytes().len());
         assert_eq!(length(&decoy), length(&real));
+    }
+
+    /// NIST SP 800-63B-4, 3.1.1.2: Unicode is normalised before hashing, so that a password typed
+    /// as one code point on one keyboard and as letter and accent on another is the same.
+    #[test]
+    fn a_password_is_the_same_from_every_keyboard() {
+        let kept = hash("cr\u{e8}me br\u{fb}l\u{e9}e at noon").unwrap();
+        assert!(verify("cre\u{300}me bru\u{302}le\u{301}e at noon", &kept));
+        assert!(!verify("creme brulee at noon", &kept));
+    }
+
+    /// NIST SP 800-63B-4, 3.1.1.2: 15 characters, one code point each; at least 64 are taken.
+    #[test]
+    fn length_is_counted_in_code_points_and_is_all_that_is_asked_of_characters() {
+        assert!(length_fault(&"\u{1f9a6}".repeat(14)).is_some());
+        assert!(length_fault(&"\u{1f9a6}".repeat(15)).is_none());
+        assert!(length_fault(&"e\u{301}".repeat(14)).is_some());
+        assert!(length_fault(&"a b ".repeat(64)).is_none());
+        assert!(length_fault(&"a".repeat(257)).is_some());
     }
 }

@@ -2,11 +2,13 @@
 
 use super::browser;
 use super::sessions::{NewSession, address, facility_of, hand_out, new_refresh_token, taken};
+use super::tokens::ACCESS_SECONDS;
 use crate::app::App;
 use crate::http::body::{Body, Checked, Fields};
 use crate::problem::{ApiError, Refusals, catalogue, sentence};
 use actix_web::web::Data;
 use actix_web::{HttpRequest, HttpResponse, post};
+use jiff::SignedDuration;
 use lotwarden_domain::access::Grant;
 use lotwarden_store::Request;
 use lotwarden_store::access::{RefreshRefusal, RefreshSession, Refreshed, session_of, token_hash};
@@ -68,6 +70,7 @@ pub(super) async fn refresh_session(
     let operation = RefreshSession {
         hash,
         next_hash: token_hash(&next),
+        access_lasts: SignedDuration::from_secs(ACCESS_SECONDS),
     };
     let grant = Grant::on_refresh_token(facility, person);
     let (outcome, render) = taken(Refreshed::clone);
@@ -81,6 +84,7 @@ pub(super) async fn refresh_session(
         }
         Some(Refreshed::Reused) => {
             tracing::warn!("a refresh token came back after its use; its session was ended");
+            app.ended.learn(&app.recorder, facility).await?;
             Err(not_valid())
         }
         None => Err(ApiError::new(&catalogue::INTERNAL)),

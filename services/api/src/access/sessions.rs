@@ -37,6 +37,8 @@ pub struct SessionShown {
     /// The person.
     #[serde(flatten)]
     person: SignedIn,
+    /// The session.
+    session_id: Uuid,
     /// The facility's name.
     facility_name: String,
     /// The facility's time zone, from the IANA time zone database: decides its days.
@@ -59,6 +61,8 @@ pub struct NewSession {
     /// it in a cookie instead.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) refresh_token: Option<String>,
+    /// The session; scans that a station holds name it when they are delivered.
+    session_id: Uuid,
     /// Who signed in.
     person: SignedIn,
 }
@@ -123,6 +127,7 @@ pub(super) fn hand_out(
         token_type: "Bearer",
         expires_in: ACCESS_SECONDS,
         refresh_token: Some(refresh_token),
+        session_id: session.id,
         person: SignedIn {
             id: person.id,
             name: person.name.clone(),
@@ -182,6 +187,7 @@ pub(super) async fn show_session(
             roles: caller.roles,
             facility: caller.facility,
         },
+        session_id: caller.session,
         facility_name: facility.name,
         time_zone: facility.zone.iana_name().unwrap_or("UTC").to_owned(),
     }))
@@ -201,11 +207,15 @@ pub(super) async fn sign_out(
     app: Data<App>,
 ) -> Result<HttpResponse, ApiError> {
     let Caller {
-        person, session, ..
+        person,
+        session,
+        facility,
+        ..
     } = allowed.caller;
     let operation = SignOut { person, session };
     app.recorder
         .record(&allowed.grant, Request::default(), operation, unrendered)
         .await?;
+    app.ended.learn(&app.recorder, facility).await?;
     Ok(browser::forgotten())
 }

@@ -25,6 +25,9 @@ pub struct Settings {
     pub short_dated_days: u16,
     /// Whether the site keeps stock; without it no scan says `not_in_stock`.
     pub keeps_stock: bool,
+    /// Minutes without use after which a page locks and a session is not renewed.
+    #[schema(example = 15, minimum = 1, maximum = 60)]
+    pub idle_lock_minutes: u16,
 }
 
 impl From<SitePolicy> for Settings {
@@ -33,11 +36,13 @@ impl From<SitePolicy> for Settings {
             expires_soon_days,
             short_dated_days,
             keeps_stock,
+            idle_lock_minutes,
         } = policy;
         Self {
             expires_soon_days,
             short_dated_days,
             keeps_stock,
+            idle_lock_minutes,
         }
     }
 }

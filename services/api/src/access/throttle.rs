@@ -11,6 +11,8 @@ use uuid::Uuid;
 /// Limits by account, by address and by caller.
 pub struct Throttle {
     accounts: DefaultKeyedRateLimiter<String>,
+    pins: DefaultKeyedRateLimiter<Uuid>,
+    stations: DefaultKeyedRateLimiter<Uuid>,
     addresses: DefaultKeyedRateLimiter<String>,
     callers:
         RateLimiter<Uuid, DefaultKeyedStateStore<Uuid>, DefaultClock, StateInformationMiddleware>,
@@ -48,14 +50,20 @@ impl std::fmt::Debug for Throttle {
 
 impl Throttle {
     /// Ten sign-ins at once and then six a minute for an account, sixty at once and a minute for an
-    /// address (a room shares one), and so many requests a minute for a caller.
+    /// address (a room shares one), five PINs at once and then three a minute for a person, thirty
+    /// at once and a minute for a station, and so many requests a minute for a caller.
     #[must_use]
     pub fn new(requests_per_minute: NonZeroU32) -> Self {
         const ACCOUNT: NonZeroU32 = NonZeroU32::new(6).unwrap();
         const ACCOUNT_BURST: NonZeroU32 = NonZeroU32::new(10).unwrap();
+        const PIN: NonZeroU32 = NonZeroU32::new(3).unwrap();
+        const PIN_BURST: NonZeroU32 = NonZeroU32::new(5).unwrap();
+        const STATION: NonZeroU32 = NonZeroU32::new(30).unwrap();
         const ADDRESS: NonZeroU32 = NonZeroU32::new(60).unwrap();
         Self {
             accounts: RateLimiter::keyed(Quota::per_minute(ACCOUNT).allow_burst(ACCOUNT_BURST)),
+            pins: RateLimiter::keyed(Quota::per_minute(PIN).allow_burst(PIN_BURST)),
+            stations: RateLimiter::keyed(Quota::per_minute(STATION)),
             addresses: RateLimiter::keyed(Quota::per_minute(ADDRESS)),
             callers: RateLimiter::keyed(Quota::per_minute(requests_per_minute)).with_middleware(),
         }
@@ -68,6 +76,22 @@ impl Throttle {
     pub fn sign_in(&self, login: &str, address: &str) -> Result<(), ApiError> {
         self.address(address)?;
         wait(&self.accounts, &login.to_owned())
+    }
+
+    /// Counts a sign-in by badge at a station.
+    ///
+    /// # Errors
+    /// 429 with the seconds to wait.
+    pub fn station(&self, station: Uuid) -> Result<(), ApiError> {
+        wait(&self.stations, &station)
+    }
+
+    /// Counts a PIN of a person.
+    ///
+    /// # Errors
+    /// 429 with the seconds to wait.
+    pub fn pin(&self, person: Uuid) -> Result<(), ApiError> {
+        wait(&self.pins, &person)
     }
 
     /// Counts an attempt without a login from an address.
@@ -99,6 +123,8 @@ impl Throttle {
     /// Forgets keys that have been quiet long enough to make no difference.
     pub fn forget_quiet(&self) {
         self.accounts.retain_recent();
+        self.pins.retain_recent();
+        self.stations.retain_recent();
         self.addresses.retain_recent();
         self.callers.retain_recent();
     }

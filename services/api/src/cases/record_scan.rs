@@ -14,13 +14,14 @@ use actix_web::web::{Data, Path};
 use actix_web::{HttpResponse, post};
 use jiff::Timestamp;
 use jiff::civil::Date;
-use lotwarden_domain::access::act;
+use lotwarden_domain::access::{Grant, act};
 use lotwarden_domain::cases::Verdict;
 use lotwarden_domain::clock::whole_microseconds;
 use lotwarden_domain::label::Label;
 use lotwarden_domain::rules;
 use lotwarden_store::moment::instant_text;
 use lotwarden_store::recorder::{NewScan, ScanOutcome, ScanRefusal};
+use lotwarden_store::{Answer, Request};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -41,10 +42,10 @@ pub struct ScanBody {
     #[schema(example = "]d2", pattern = "^\\][A-Za-z][0-9A-Za-z]$")]
     symbology: Option<String>,
     /// The station.
-    station_id: Option<Uuid>,
+    pub(super) station_id: Option<Uuid>,
     /// When it was scanned, by the station's clock; at most 72 hours ago. None means now.
     #[schema(value_type = Option<String>, format = DateTime)]
-    occurred_at: Option<Timestamp>,
+    pub(super) occurred_at: Option<Timestamp>,
     /// The person confirms that a label which is on the case already is on a further piece of that
     /// lot.
     #[serde(default)]
@@ -89,6 +90,10 @@ pub struct ScanRecorded {
     /// When it reached the service.
     #[schema(format = DateTime)]
     received_at: String,
+    /// Its station held it and delivered it later.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    #[schema(required = false)]
+    delivered_late: bool,
     /// `taken`, `look`, `stop` or `unread`.
     #[schema(value_type = String, example = "taken")]
     verdict: Verdict,
@@ -170,6 +175,7 @@ impl From<&ScanOutcome> for ScanRecorded {
             case_id: scan.case,
             station_id: scan.station,
             occurred_at: instant_text(scan.occurred_at),
+            delivered_late: scan.delivered_late,
             verdict: scan.verdict,
             findings: scan.findings.clone(),
             label,
@@ -229,19 +235,33 @@ pub(super) async fn record_scan(
     case: Path<Uuid>,
     keyed: Keyed<ScanBody>,
 ) -> Result<HttpResponse, ApiError> {
-    let body = keyed.body;
     let mut request = keyed.request;
-    request.station = body.station_id;
+    request.station = keyed.body.station_id;
+    let case = case.into_inner();
+    let recorded = record(&app, &allowed.grant, request, case, keyed.body, None);
+    Ok(reply(recorded.await?))
+}
+
+/// Records a scan; one that its station held comes with the session of who was signed in then.
+pub(super) async fn record(
+    app: &App,
+    grant: &Grant<act::RecordScan>,
+    request: Request,
+    case: Uuid,
+    body: ScanBody,
+    held_session: Option<Uuid>,
+) -> Result<Answer, ApiError> {
     let scan = NewScan {
-        case: case.into_inner(),
+        case,
         text: body.text,
         symbology: body.symbology,
         occurred_at: body.occurred_at.map(whole_microseconds),
+        held_session,
         another_piece: body.another_piece,
     };
     let recorded = app
         .recorder
-        .record_scan(&allowed.grant, request, scan, |scan, receipt| {
+        .record_scan(grant, request, scan, |scan, receipt| {
             render(
                 StatusCode::CREATED,
                 &ScanRecorded::from(scan),
@@ -249,5 +269,5 @@ pub(super) async fn record_scan(
                 None,
             )
         });
-    Ok(reply(recorded.await?))
+    Ok(recorded.await?)
 }

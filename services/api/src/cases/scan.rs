@@ -28,6 +28,10 @@ pub struct Scan {
     /// When it reached the service.
     #[schema(format = DateTime)]
     pub(super) received_at: String,
+    /// Its station held it and delivered it later.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    #[schema(required = false)]
+    pub(super) delivered_late: bool,
     /// `taken`, `look`, `stop` or `unread`.
     #[schema(value_type = String, example = "taken")]
     pub(super) verdict: Verdict,
@@ -151,6 +155,7 @@ impl From<&store::ScanItem> for Scan {
             actor: scan.actor.clone(),
             occurred_at: instant_text(scan.occurred_at),
             received_at: instant_text(scan.received_at),
+            delivered_late: scan.delivered_late,
             verdict: scan.verdict,
             findings: scan.findings.clone(),
             symbology: scan.symbology.clone(),

@@ -1,7 +1,6 @@
 //! `POST /v1/cases/{case}/sign`
 
-use super::secret;
-use crate::access::Allowed;
+use crate::access::{Allowed, secret};
 use crate::app::App;
 use crate::http::answer::render;
 use crate::http::body::{Checked, Fields};

@@ -32,19 +32,10 @@ impl<T: DeserializeOwned + Checked + 'static> FromRequest for Keyed<T> {
         Box::pin(async move {
             let bytes = bytes.await.map_err(super::defaults::payload)?;
             let key = key(&request)?;
-            let mut hash = Sha256::new();
-            for part in [
-                request.method().as_str().as_bytes(),
-                request.path().as_bytes(),
-                &bytes,
-            ] {
-                hash.update(u64::try_from(part.len()).unwrap_or(u64::MAX).to_be_bytes());
-                hash.update(part);
-            }
-            // Keyed, because what is kept of a body must not help to guess a password in it.
             let app = request.app_data::<Data<App>>();
-            let keyed = app.and_then(|app| app.recorder.master().lookup(&hash.finalize()).ok());
-            let fingerprint = keyed.ok_or_else(|| ApiError::new(&catalogue::INTERNAL))?;
+            let app = app.ok_or_else(|| ApiError::new(&catalogue::INTERNAL))?;
+            let method = request.method().as_str();
+            let fingerprint = fingerprint(app, method, request.path(), &bytes)?;
             let body: T = parse(&request, &bytes)?;
             Ok(Self {
                 body,
@@ -55,6 +46,26 @@ impl<T: DeserializeOwned + Checked + 'static> FromRequest for Keyed<T> {
             })
         })
     }
+}
+
+/// What a request with a key is known again by.
+///
+/// # Errors
+/// 500 when the hash cannot be made.
+pub fn fingerprint(
+    app: &App,
+    method: &str,
+    path: &str,
+    bytes: &[u8],
+) -> Result<[u8; 32], ApiError> {
+    let mut hash = Sha256::new();
+    for part in [method.as_bytes(), path.as_bytes(), bytes] {
+        hash.update(u64::try_from(part.len()).unwrap_or(u64::MAX).to_be_bytes());
+        hash.update(part);
+    }
+    // Keyed, because what is kept of a body must not help to guess a password in it.
+    let keyed = app.recorder.master().lookup(&hash.finalize());
+    keyed.map_err(|_| ApiError::new(&catalogue::INTERNAL))
 }
 
 /// The key, quoted (a structured field string, RFC 9651) or bare.

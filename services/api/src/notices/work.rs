@@ -1,12 +1,12 @@
 //! The work on a notice: its tasks, what is done, and its closing.
 
 mod answer_notice;
-mod change_task;
+mod change_notice_task;
 mod check_effectiveness;
 mod close_notice;
 mod count_stock;
 mod explain_difference;
-mod list_tasks;
+mod list_notice_tasks;
 mod record_check;
 mod record_disposal;
 mod record_outreach;
@@ -25,8 +25,8 @@ use uuid::Uuid;
 /// The routes of the work.
 pub fn routes(config: &mut ServiceConfig<'_>) {
     config
-        .service(list_tasks::list_tasks)
-        .service(change_task::change_task)
+        .service(list_notice_tasks::list_notice_tasks)
+        .service(change_notice_task::change_notice_task)
         .service(show_work::show_work)
         .service(count_stock::count_stock)
         .service(record_disposal::record_disposal)

@@ -20,7 +20,7 @@ pub struct Page {
 }
 
 /// Every page, in the order of the bar.
-pub const PAGES: [Page; 6] = [
+pub const PAGES: [Page; 7] = [
     Page {
         path: "/station",
         name: "station",
@@ -34,6 +34,11 @@ pub const PAGES: [Page; 6] = [
     Page {
         path: "/where-is",
         name: "where_is",
+        in_bar: true,
+    },
+    Page {
+        path: "/notices",
+        name: "notices",
         in_bar: true,
     },
     Page {
@@ -73,6 +78,7 @@ shells! {
     Station = "station.html",
     Shelf = "shelf.html",
     WhereIs = "where_is.html",
+    Notices = "notices.html",
     LedgerPage = "ledger.html",
     People = "people.html",
     CommandSheet = "command_sheet.html",
@@ -119,6 +125,7 @@ impl Shell {
             "station" => Station { shell: self }.render(),
             "shelf" => Shelf { shell: self }.render(),
             "where_is" => WhereIs { shell: self }.render(),
+            "notices" => Notices { shell: self }.render(),
             "ledger" => LedgerPage { shell: self }.render(),
             "people" => People { shell: self }.render(),
             _ => CommandSheet { shell: self }.render(),

@@ -32,6 +32,9 @@ problems! {
     KEY_MISSING = 400 "key-missing" "This request needs an Idempotency-Key header." "Send a fresh random key, such as a UUID, and the same one when you repeat the request.";
     NOT_SIGNED_IN = 401 "not-signed-in" "This needs a valid access token." "Sign in at POST /v1/sessions, or renew at POST /v1/sessions/refresh, and send Authorization: Bearer TOKEN.";
     WRONG_CREDENTIALS = 401 "wrong-credentials" "Login or password is wrong, or the account ended." "Check both; after several failures each further attempt has to wait.";
+    NOT_PAIRED = 401 "not-paired" "This needs a paired station." "An administrator makes a code at POST /v1/stations/STATION/pairing-codes; redeem it at POST /v1/stations/pair.";
+    WRONG_BADGE = 401 "wrong-badge" "Badge or PIN is wrong, or the badge or account ended." "Try again, or sign in with login and password; after several failures each further attempt has to wait.";
+    NO_PIN = 401 "no-pin" "There is no PIN for this badge, or too many wrong ones ended it." "Sign in with login and password and set a PIN at POST /v1/people/current/pin.";
     FORBIDDEN = 403 "forbidden" "Your roles do not hold this." "GET /v1/policy shows who may do what.";
     NO_SUCH_THING = 404 "no-such-thing" "There is nothing at this address." "Check the identifier; things of another facility cannot be seen.";
     NO_SUCH_METHOD = 405 "no-such-method" "This address does not take this method." "The Allow header and /docs name the methods.";

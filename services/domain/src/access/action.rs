@@ -27,6 +27,24 @@ macro_rules! actions {
                 match self { $(Self::$name => $text,)+ }
             }
 
+            /// Whether emergency access to a case gives it, in that case and until it ends.
+            #[must_use]
+            pub const fn in_emergency(self) -> bool {
+                matches!(
+                    self,
+                    Self::ShowCase
+                        | Self::ShowPatient
+                        | Self::StartCase
+                        | Self::CompleteCase
+                        | Self::CancelCase
+                        | Self::RecordScan
+                        | Self::ListScans
+                        | Self::ShowScan
+                        | Self::StrikeScan
+                        | Self::SetDisposition
+                )
+            }
+
             /// The roles that may do it.
             #[must_use]
             pub const fn roles(self) -> &'static [Role] {
@@ -57,6 +75,20 @@ actions! {
     SignOut = "sign_out": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
     /// Shows who the caller is.
     ShowSession = "show_session": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Lists the caller's open sessions.
+    ListSessions = "list_sessions": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Ends one of the caller's sessions.
+    RevokeSession = "revoke_session": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Ends the caller's sessions but the one that asks.
+    RevokeSessions = "revoke_sessions": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Changes the caller's password.
+    ChangePassword = "change_password": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Gives a person another password.
+    ResetPassword = "reset_password": [Administrator],
+    /// Lists a person's open sessions.
+    ListPersonSessions = "list_person_sessions": [Compliance, Administrator],
+    /// Ends sessions of a person.
+    RevokePersonSessions = "revoke_person_sessions": [Compliance, Administrator],
     /// Lists people and their roles.
     ListPeople = "list_people": [Compliance, Administrator, Inspector],
     /// Lists the practitioners a case can be opened for.
@@ -73,6 +105,36 @@ actions! {
     ListStations = "list_stations": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
     /// Adds a station.
     AddStation = "add_station": [Administrator],
+    /// Makes a code that pairs a station once.
+    MakePairingCode = "make_pairing_code": [Administrator],
+    /// Pairs a station; open to everybody, the code decides.
+    PairStation = "pair_station": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Takes a station's credential back.
+    UnpairStation = "unpair_station": [Administrator],
+    /// Shows a paired station to itself; its credential decides.
+    ShowStation = "show_station": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Signs in by badge and PIN at a paired station; badge and PIN decide.
+    BadgeIn = "badge_in": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Gives a person a badge; the former one ends.
+    GiveBadge = "give_badge": [Administrator],
+    /// Ends a person's badge.
+    EndBadge = "end_badge": [Administrator, Compliance],
+    /// Sets the caller's PIN.
+    SetPin = "set_pin": [Circulator, Practitioner, Materials, Compliance, Administrator],
+    /// Delivers scans that a paired station held; its credential decides.
+    DeliverHeldScans = "deliver_held_scans": [Circulator, Practitioner],
+    /// Lists what waits for a person.
+    ListTasks = "list_tasks": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Settles a held scan that turned out to be a stop.
+    SettleTask = "settle_task": [Circulator, Practitioner, Materials, Compliance],
+    /// Takes access to a case at once; compliance reviews it.
+    TakeEmergencyAccess = "take_emergency_access": [Circulator, Practitioner, Materials, Compliance, Administrator],
+    /// Reviews an emergency access of somebody else.
+    ReviewEmergencyAccess = "review_emergency_access": [Compliance],
+    /// Lists who holds what, for a review.
+    ListAccess = "list_access": [Compliance, Administrator, Inspector],
+    /// Reviews what somebody else holds.
+    ReviewAccess = "review_access": [Compliance],
     /// Changes a station's name or what its scanner sends.
     ChangeStation = "change_station": [Administrator],
     /// Checks what a station made of its test page.
@@ -244,9 +306,9 @@ actions! {
     /// Puts a recall notice's end on record: withdrawn or terminated.
     EndNotice = "end_notice": [Materials, Compliance],
     /// Lists the tasks of recall notices.
-    ListTasks = "list_tasks": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    ListNoticeTasks = "list_notice_tasks": [Circulator, Practitioner, Materials, Compliance, Inspector],
     /// Changes the owner, due time or state of a task.
-    ChangeTask = "change_task": [Practitioner, Materials, Compliance],
+    ChangeNoticeTask = "change_notice_task": [Practitioner, Materials, Compliance],
     /// Shows the work on a recall notice, without patient identity.
     ShowWork = "show_work": [Practitioner, Materials, Compliance, Inspector],
     /// Puts on record what was counted of a recalled lot.
@@ -284,13 +346,13 @@ actions! {
 /// The role and action table as text, one action a line, for reviews (`api-spec/policy.txt`).
 #[must_use]
 pub fn policy_table() -> String {
-    let mut text = format!("{:<18}", "action");
+    let mut text = format!("{:<24}", "action");
     for role in Role::ALL {
         let _ = write!(text, " {role:<13}");
     }
     trim_end(&mut text);
     for action in Action::ALL {
-        let _ = write!(text, "{:<18}", action.as_str());
+        let _ = write!(text, "{:<24}", action.as_str());
         for role in Role::ALL {
             let mark = if action.roles().contains(role) {
                 "yes"

@@ -1,6 +1,6 @@
 //! The proof that somebody may do something; a write asks for it by type.
 
-use super::act::{RefreshSession, SignIn};
+use super::act::{BadgeIn, PairStation, RefreshSession, SignIn};
 use super::{Action, Permission, Role, allowed};
 use std::fmt;
 use std::marker::PhantomData;
@@ -11,6 +11,8 @@ use uuid::Uuid;
 pub enum Actor {
     /// A signed-in person.
     Person(Uuid),
+    /// A paired station, when nobody is signed in there.
+    Station(Uuid),
     /// Somebody who is not signed in: a sign-in that failed.
     Nobody,
     /// Somebody at the server's own command line, by the name of the operating system's account.
@@ -21,6 +23,7 @@ impl fmt::Display for Actor {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Person(id) => write!(f, "person:{id}"),
+            Self::Station(id) => write!(f, "station:{id}"),
             Self::Nobody => f.write_str("nobody"),
             Self::Operator(name) => write!(f, "operator:{name}"),
         }
@@ -79,6 +82,22 @@ impl<A: Permission> Grant<A> {
         }
     }
 
+    /// Grants the action to a caller who has emergency access to the case it is in.
+    ///
+    /// # Errors
+    /// [`Forbidden`] when emergency access does not give the action.
+    pub fn in_emergency(caller: &Caller) -> Result<Self, Forbidden> {
+        if A::ACTION.in_emergency() {
+            Ok(Self {
+                facility: caller.facility,
+                actor: Actor::Person(caller.person),
+                permission: PhantomData,
+            })
+        } else {
+            Err(Forbidden { action: A::ACTION })
+        }
+    }
+
     /// Grants the action to the operator at the server's command line, who holds the data directory
     /// and its keys anyway; the ledger names the operating system's account.
     #[must_use]
@@ -120,6 +139,40 @@ impl Grant<SignIn> {
         Self {
             facility,
             actor: Actor::Nobody,
+            permission: PhantomData,
+        }
+    }
+}
+
+impl Grant<PairStation> {
+    /// Grants pairing to whoever holds a code; the operation itself checks the code.
+    #[must_use]
+    pub fn on_pairing_code(facility: Uuid, station: Uuid) -> Self {
+        Self {
+            facility,
+            actor: Actor::Station(station),
+            permission: PhantomData,
+        }
+    }
+}
+
+impl Grant<BadgeIn> {
+    /// Grants signing in to a person whose badge and PIN were just verified.
+    #[must_use]
+    pub fn on_badge(facility: Uuid, person: Uuid) -> Self {
+        Self {
+            facility,
+            actor: Actor::Person(person),
+            permission: PhantomData,
+        }
+    }
+
+    /// Grants putting a failed sign-in at a paired station on record.
+    #[must_use]
+    pub fn at_station(facility: Uuid, station: Uuid) -> Self {
+        Self {
+            facility,
+            actor: Actor::Station(station),
             permission: PhantomData,
         }
     }

@@ -5,7 +5,7 @@ use std::process::ExitCode;
 
 use anyhow::{Context, bail};
 use jiff::Timestamp;
-use lotwarden_api::access::passwords;
+use lotwarden_api::access::passwords::{self, Account};
 use lotwarden_domain::access::{Role, act};
 use lotwarden_store::access::{self as store, AddPerson};
 use lotwarden_store::moment::instant_text;
@@ -69,7 +69,12 @@ pub fn run(args: Args, settings: &Settings) -> anyhow::Result<ExitCode> {
             roles,
             ends_at,
         } => {
-            let (password, made) = password(&login)?;
+            let account = Account {
+                login: &login,
+                name: &name,
+                facility: &facility.name,
+            };
+            let (password, made) = password(&account)?;
             let password_hash = passwords::hash(&password)
                 .map_err(|_| anyhow::anyhow!("the password cannot be hashed"))?;
             let operation = AddPerson {
@@ -144,7 +149,7 @@ fn list(
 }
 
 /// The password given on standard input, or a random one.
-fn password(login: &str) -> anyhow::Result<(String, bool)> {
+fn password(account: &Account<'_>) -> anyhow::Result<(String, bool)> {
     let input = io::stdin();
     let mut line = String::new();
     if !input.is_terminal() {
@@ -157,7 +162,7 @@ fn password(login: &str) -> anyhow::Result<(String, bool)> {
     if given.is_empty() {
         return Ok((passwords::random(), true));
     }
-    match passwords::fault(given, login) {
+    match passwords::fault(given, account) {
         None => Ok((given.to_owned(), false)),
         Some(fault) => bail!("the password {fault}"),
     }

@@ -12,6 +12,8 @@ use std::time::Duration;
 use actix_web::web::Data;
 use anyhow::Context;
 use lotwarden_api::App;
+use lotwarden_api::access::emergencies::Emergencies;
+use lotwarden_api::access::ended::Ended;
 use lotwarden_api::access::throttle::Throttle;
 use lotwarden_api::access::tokens::{Tokens, new_key};
 use lotwarden_store::access::token_keys;
@@ -83,6 +85,8 @@ fn serve(
     let app = Data::new(App {
         recorder: Arc::clone(&recorder),
         tokens,
+        ended: Ended::default(),
+        emergencies: Emergencies::default(),
         throttle: Throttle::new(per_minute),
         metrics: PrometheusBuilder::new().install_recorder()?,
     });

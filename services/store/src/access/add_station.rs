@@ -68,6 +68,7 @@ impl Operation for AddStation {
             id,
             name: self.name.clone(),
             separator: self.separator.clone(),
+            paired_at: None,
             version: 1,
         })
     }

@@ -48,6 +48,7 @@ struct Data<'a> {
 #[derive(Serialize)]
 struct State {
     expires_soon_days: u16,
+    idle_lock_minutes: u16,
     keeps_stock: bool,
     short_dated_days: u16,
 }
@@ -58,9 +59,11 @@ impl From<SitePolicy> for State {
             expires_soon_days,
             short_dated_days,
             keeps_stock,
+            idle_lock_minutes,
         } = policy;
         Self {
             expires_soon_days,
+            idle_lock_minutes,
             keeps_stock,
             short_dated_days,
         }
@@ -86,6 +89,7 @@ impl Operation for ChangePolicy {
                 site_policies::expires_soon_days.eq(i32::from(self.settings.expires_soon_days)),
                 site_policies::short_dated_days.eq(i32::from(self.settings.short_dated_days)),
                 site_policies::keeps_stock.eq(self.settings.keeps_stock),
+                site_policies::idle_lock_minutes.eq(i32::from(self.settings.idle_lock_minutes)),
                 site_policies::version.eq(version),
             ))
             .execute(writing.connection)
@@ -106,19 +110,22 @@ impl Operation for ChangePolicy {
 
 /// The settings in force, read inside a connection that sees one facility.
 pub(crate) async fn current(connection: &mut AsyncPgConnection) -> Result<Policy, StoreError> {
-    let (soon, short, keeps_stock, version): (i32, i32, bool, i32) = site_policies::table
-        .select((
-            site_policies::expires_soon_days,
-            site_policies::short_dated_days,
-            site_policies::keeps_stock,
-            site_policies::version,
-        ))
-        .first(connection)
-        .await?;
+    let (soon, short, keeps_stock, idle, version): (i32, i32, bool, i32, i32) =
+        site_policies::table
+            .select((
+                site_policies::expires_soon_days,
+                site_policies::short_dated_days,
+                site_policies::keeps_stock,
+                site_policies::idle_lock_minutes,
+                site_policies::version,
+            ))
+            .first(connection)
+            .await?;
     let settings = SitePolicy {
         expires_soon_days: u16::try_from(soon).map_err(|_| StoreError::Unfit)?,
         short_dated_days: u16::try_from(short).map_err(|_| StoreError::Unfit)?,
         keeps_stock,
+        idle_lock_minutes: u16::try_from(idle).map_err(|_| StoreError::Unfit)?,
     };
     Ok(Policy { settings, version })
 }

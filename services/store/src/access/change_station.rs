@@ -1,7 +1,7 @@
 //! Changing a station's settings.
 
 use super::add_station::Settings;
-use super::stations::{Station, StationRow};
+use super::stations::{Station, StationRow, paired};
 use crate::database::violates;
 use crate::recorder::{Operation, Refused, Subject, Writing};
 use crate::schema::stations;
@@ -89,6 +89,9 @@ impl Operation for ChangeStation {
             },
         };
         writing.append("change_station", Subject::new("station", self.id), &data)?;
-        Ok(row.try_into()?)
+        let mut changed = [Station::try_from(row)?];
+        paired(writing.connection, &mut changed).await?;
+        let [changed] = changed;
+        Ok(changed)
     }
 }

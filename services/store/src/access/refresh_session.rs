@@ -1,5 +1,6 @@
 //! Renewing a session with a token that is good once.
 
+use super::change_policy;
 use super::people::{Person, PersonRow};
 use super::sign_in::{Session, add_token};
 use crate::database::{Database, StoreError};
@@ -7,7 +8,7 @@ use crate::recorder::{Operation, Refused, Subject, Writing};
 use crate::schema::{people, refresh_tokens, sessions};
 use diesel::prelude::*;
 use diesel_async::RunQueryDsl;
-use jiff::Timestamp;
+use jiff::{SignedDuration, Timestamp};
 use jiff_diesel::ToDiesel;
 use lotwarden_domain::access::act;
 use serde::Serialize;
@@ -20,6 +21,8 @@ pub struct RefreshSession {
     pub hash: [u8; 32],
     /// The hash of the next one.
     pub next_hash: [u8; 32],
+    /// How long the access token that came with the first is good; the idle time counts from then.
+    pub access_lasts: SignedDuration,
 }
 
 /// A renewal, or the end of a session because its token came twice.
@@ -34,7 +37,7 @@ pub enum Refreshed {
 /// Why a session is not renewed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum RefreshRefusal {
-    /// The token is none of ours, or its session or account ended.
+    /// The token is none of ours, its session or account ended, or it was idle too long.
     #[error("the refresh token is not valid any more; sign in again")]
     NotValid,
 }
@@ -52,6 +55,7 @@ impl Operation for RefreshSession {
     async fn apply(&self, writing: &mut Writing<'_>) -> Result<Refreshed, Refused<RefreshRefusal>> {
         type Row = (
             Uuid,
+            jiff_diesel::Timestamp,
             jiff_diesel::NullableTimestamp,
             Uuid,
             jiff_diesel::Timestamp,
@@ -64,6 +68,7 @@ impl Operation for RefreshSession {
             .select((
                 (
                     sessions::id,
+                    refresh_tokens::issued_at,
                     refresh_tokens::used_at,
                     sessions::person_id,
                     sessions::expires_at,
@@ -74,7 +79,7 @@ impl Operation for RefreshSession {
             .first(writing.connection)
             .await
             .optional()?;
-        let Some(((id, used_at, person, expires_at, revoked_at), row)) = found else {
+        let Some(((id, issued_at, used_at, person, expires_at, revoked_at), row)) = found else {
             return Err(Refused::Because(RefreshRefusal::NotValid));
         };
         let account = Person::try_from(row)?;
@@ -93,6 +98,11 @@ impl Operation for RefreshSession {
                 .await?;
             writing.append("revoke_session", Subject::new("person", person), &data)?;
             return Ok(Refreshed::Reused);
+        }
+        let policy = change_policy::current(writing.connection).await?.settings;
+        let idle = SignedDuration::from_mins(i64::from(policy.idle_lock_minutes));
+        if issued_at.to_jiff() + self.access_lasts + idle < writing.at {
+            return Err(Refused::Because(RefreshRefusal::NotValid));
         }
         diesel::update(refresh_tokens::table.find(self.hash.as_slice()))
             .set(refresh_tokens::used_at.eq(writing.at.to_diesel()))

@@ -13,7 +13,7 @@ use std::convert::Infallible;
 use uuid::Uuid;
 
 /// How long a session lasts in all (NIST SP 800-63B-4, 2.2.3 asks for 24 hours at most).
-const LASTS: SignedDuration = SignedDuration::from_hours(12);
+pub(super) const LASTS: SignedDuration = SignedDuration::from_hours(12);
 
 /// A session that was just started or renewed.
 #[derive(Clone, Copy, Debug)]
@@ -106,6 +106,10 @@ pub enum SignInFailure {
     AccountEnded,
     /// Too many attempts.
     Throttled,
+    /// The PIN is wrong.
+    WrongPin,
+    /// The person has no PIN yet, or too many wrong ones ended it.
+    NoPin,
 }
 
 /// Puts a failed sign-in to a known account on record (21 CFR 11.300(d)).

@@ -2,7 +2,7 @@
 
 use crate::database::{Reading, StoreError};
 use crate::lists::{After, Page};
-use crate::schema::{facilities, stations};
+use crate::schema::{facilities, station_credentials, stations};
 use diesel::prelude::*;
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use jiff::Timestamp;
@@ -22,6 +22,8 @@ pub struct Station {
     pub name: String,
     /// What its scanner sends for GS.
     pub separator: Separator,
+    /// When it was paired; none while it is not.
+    pub paired_at: Option<Timestamp>,
     /// Counts the changes; the entity tag.
     pub version: i32,
 }
@@ -43,6 +45,7 @@ impl TryFrom<StationRow> for Station {
             id: row.id,
             name: row.name,
             separator: row.separator.parse().map_err(|_| StoreError::Unfit)?,
+            paired_at: None,
             version: row.version,
         })
     }
@@ -63,11 +66,34 @@ pub async fn list_stations(
         .select(StationRow::as_select())
         .load(reading.connection())
         .await?;
-    let items = rows
+    let mut items: Vec<Station> = rows
         .into_iter()
         .map(Station::try_from)
         .collect::<Result<_, _>>()?;
+    paired(reading.connection(), &mut items).await?;
     Ok(Page::of(items, after, |station| station.id))
+}
+
+/// Fills in when stations were paired.
+pub(super) async fn paired(
+    connection: &mut AsyncPgConnection,
+    items: &mut [Station],
+) -> Result<(), StoreError> {
+    let ids: Vec<Uuid> = items.iter().map(|station| station.id).collect();
+    let rows: Vec<(Uuid, jiff_diesel::Timestamp)> = station_credentials::table
+        .filter(station_credentials::station_id.eq_any(ids))
+        .filter(station_credentials::ended_at.is_null())
+        .select((
+            station_credentials::station_id,
+            station_credentials::paired_at,
+        ))
+        .load(connection)
+        .await?;
+    let paired: HashMap<Uuid, jiff_diesel::Timestamp> = rows.into_iter().collect();
+    for station in items {
+        station.paired_at = paired.get(&station.id).map(|at| at.to_jiff());
+    }
+    Ok(())
 }
 
 /// The circumstances of a reading at this instant; none when there is no such station.

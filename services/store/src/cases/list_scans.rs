@@ -25,6 +25,8 @@ pub struct ScanItem {
     pub occurred_at: Timestamp,
     /// When it reached the service.
     pub received_at: Timestamp,
+    /// Whether its station held it and delivered it later.
+    pub delivered_late: bool,
     /// The symbology identifier.
     pub symbology: Option<String>,
     /// The characters as scanned; none for an unread scan, which may be a wristband and whose
@@ -96,6 +98,7 @@ struct ScanRow {
     findings: serde_json::Value,
     first_scan_id: Option<Uuid>,
     position: i64,
+    held_session_id: Option<Uuid>,
 }
 
 #[derive(Queryable, Selectable)]
@@ -223,6 +226,7 @@ impl ScanItem {
             actor: scan.actor,
             occurred_at: scan.occurred_at,
             received_at: scan.received_at,
+            delivered_late: scan.held_session_id.is_some(),
             symbology: scan.symbology,
             text: scan.text,
             form: scan.form,

@@ -1,14 +1,14 @@
 //! The work on a notice: its tasks, what was done, and whether it closes.
 
 mod answer_notice;
-mod change_task;
+mod change_notice_task;
 mod check_effectiveness;
 mod close_notice;
 mod count_stock;
 mod events;
 mod explain_difference;
 mod identity;
-mod list_tasks;
+mod list_notice_tasks;
 mod record_check;
 mod record_disposal;
 mod record_outreach;
@@ -19,7 +19,7 @@ mod signer;
 mod tasks;
 
 pub use answer_notice::{AnswerNotice, Contact, FirmAnswer, LotAnswer};
-pub use change_task::{ChangeTask, ChangeTaskRefusal};
+pub use change_notice_task::{ChangeNoticeTask, ChangeNoticeTaskRefusal};
 pub use check_effectiveness::CheckEffectiveness;
 pub use close_notice::{CloseNotice, Closed};
 pub use count_stock::CountStock;
@@ -28,7 +28,7 @@ pub use events::{
 };
 pub use explain_difference::ExplainDifference;
 pub use identity::LotIdentity;
-pub use list_tasks::{TaskFilter, list as list_tasks};
+pub use list_notice_tasks::{TaskFilter, list as list_notice_tasks};
 pub use record_check::RecordCheck;
 pub use record_disposal::RecordDisposal;
 pub use record_outreach::RecordOutreach;

@@ -46,16 +46,17 @@ statement! {
         request: Ids => Array<SqlUuid>,
         fingerprint: Vec<Vec<u8>> => Array<Bytea>, status: Vec<i16> => Array<SmallInt>,
         answer: Vec<Vec<u8>> => Array<Bytea>,
+        held_session: MaybeIds => Array<Nullable<SqlUuid>>,
     ) -> (BigInt),
     "WITH head AS (
         UPDATE ledger_heads SET size = $3, hash = $4, at = $5
         WHERE facility_id = $1 AND hash = $2 RETURNING facility_id AS f),
      scan AS (
         INSERT INTO scans (facility_id, received_at, case_id, id, station_id, actor, occurred_at, symbology, text,
-            form, verdict, findings, product_id, lot_id, unit_id, first_scan_id, position)
-        SELECT f, $5, a, b, c, d, e, g, h, i, j, k::jsonb, l, m, n, o, p FROM head,
-            unnest($6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20)
-                AS r (a, b, c, d, e, g, h, i, j, k, l, m, n, o, p)),
+            form, verdict, findings, product_id, lot_id, unit_id, first_scan_id, position, held_session_id)
+        SELECT f, $5, a, b, c, d, e, g, h, i, j, k::jsonb, l, m, n, o, p, q FROM head,
+            unnest($6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $45)
+                AS r (a, b, c, d, e, g, h, i, j, k, l, m, n, o, p, q)),
      placed AS (
         INSERT INTO uses (facility_id, taken_at, disposition, version, scan_id, case_id, product_id, lot_id, unit_id, drawn_from)
         SELECT f, $5, 'used', 1, r.* FROM head, unnest($21, $22, $23, $24, $25, $26) AS r),
@@ -142,6 +143,7 @@ pub(crate) struct ScanColumns {
     pub(crate) unit: MaybeIds,
     pub(crate) first: MaybeIds,
     pub(crate) position: Vec<i64>,
+    pub(crate) held_session: MaybeIds,
 }
 
 /// Rows of `uses`.
@@ -291,6 +293,7 @@ impl Writes {
             fingerprint: answers.fingerprint,
             status: answers.status,
             answer: answers.body,
+            held_session: scans.held_session,
         };
         Statements { commit, newcomers }
     }

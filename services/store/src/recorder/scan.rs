@@ -17,6 +17,8 @@ pub struct NewScan {
     pub symbology: Option<String>,
     /// When it was scanned by the station's clock; none means now.
     pub occurred_at: Option<Timestamp>,
+    /// For a scan that its station held: the session of who was signed in there.
+    pub held_session: Option<Uuid>,
     /// The person confirmed a further piece of a lot that is on the case already.
     pub another_piece: bool,
 }
@@ -50,6 +52,8 @@ pub struct ScanOutcome {
     pub occurred_at: Timestamp,
     /// When it reached the service.
     pub received_at: Timestamp,
+    /// Whether its station held it and delivered it later.
+    pub delivered_late: bool,
     /// The verdict.
     pub verdict: Verdict,
     /// Every finding, worst first.

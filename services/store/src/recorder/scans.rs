@@ -90,6 +90,7 @@ impl Batch<'_> {
             station: job.waiting.request.station,
             occurred_at,
             received_at: self.at,
+            delivered_late: scan.held_session.is_some(),
             verdict: Verdict::Unread,
             findings: Vec::new(),
             label: self.usable(label),

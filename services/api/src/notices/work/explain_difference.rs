@@ -2,8 +2,8 @@
 
 use super::WorkRecorded;
 use crate::access::Allowed;
+use crate::access::secret;
 use crate::app::App;
-use crate::cases::secret;
 use crate::http::answer::render;
 use crate::http::body::{Checked, Fields};
 use crate::http::{Keyed, reply};

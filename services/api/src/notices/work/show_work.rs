@@ -2,7 +2,7 @@
 
 use super::WorkEvent;
 use super::close_notice::ClosingSignature;
-use super::list_tasks::NoticeTask;
+use super::list_notice_tasks::NoticeTask;
 use crate::access::Allowed;
 use crate::app::App;
 use crate::problem::{ApiError, Refusals};

@@ -8,6 +8,7 @@ const POLICY: SitePolicy = SitePolicy {
     expires_soon_days: 30,
     short_dated_days: 182,
     keeps_stock: true,
+    idle_lock_minutes: 15,
 };
 
 fn filter() -> DockFacts<'static> {

@@ -28,6 +28,8 @@ struct ScanData<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     first_scan: Option<Uuid>,
     #[serde(skip_serializing_if = "Option::is_none")]
+    held_session: Option<Uuid>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     identifier: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     lot: Option<&'a str>,
@@ -74,6 +76,7 @@ impl Batch<'_> {
                 .map(|finding| finding.slug.as_str())
                 .collect(),
             first_scan: outcome.first_scan,
+            held_session: job.scan.held_session,
             identifier: label
                 .and_then(|label| label.code.as_ref())
                 .map(ToString::to_string),

@@ -35,6 +35,7 @@ impl Batch<'_> {
         rows.unit.push(item.unit);
         rows.first.push(outcome.first_scan);
         rows.position.push(receipt.position.cast_signed());
+        rows.held_session.push(job.scan.held_session);
         if let (Some(_), Some(product), Some(lot), Some(label)) =
             (outcome.placed, item.product, item.lot, label)
         {

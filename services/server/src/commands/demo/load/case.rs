@@ -127,6 +127,7 @@ impl Open<'_, '_> {
             text: text.to_owned(),
             symbology: None,
             occurred_at: None,
+            held_session: None,
             another_piece,
         };
         let request = Request {

@@ -11,7 +11,7 @@ use lotwarden_domain::notices::{
     TaskState,
 };
 use lotwarden_store::notices::work::{
-    AnswerNotice, ChangeTask, CheckEffectiveness, CloseNotice, Contact, Count, CountStock,
+    AnswerNotice, ChangeNoticeTask, CheckEffectiveness, CloseNotice, Contact, Count, CountStock,
     Disposed, Outreach, RecordDisposal, RecordOutreach, Review, ReviewPatient, Work, show_work,
 };
 use lotwarden_store::notices::{AddNotice, ConfirmNotice, Criterion, NewCriterion, NewNotice};
@@ -229,7 +229,7 @@ impl Past<'_> {
             if !which(task.kind) {
                 continue;
             }
-            let operation = ChangeTask {
+            let operation = ChangeNoticeTask {
                 id: task.id,
                 version: task.version,
                 owner: Some(self.site.materials.person),

@@ -81,12 +81,12 @@ impl From<&store::Task> for NoticeTask {
 
 /// Lists tasks of notices in the order they were made.
 #[utoipa::path(
-    operation_id = "list_tasks", tag = "notices", params(Which, Paging),
+    operation_id = "list_notice_tasks", tag = "notices", params(Which, Paging),
     responses((status = 200, description = "A page of tasks.", body = List<NoticeTask>), Refusals),
 )]
 #[get("/v1/notice-tasks")]
-pub(super) async fn list_tasks(
-    allowed: Allowed<act::ListTasks>,
+pub(super) async fn list_notice_tasks(
+    allowed: Allowed<act::ListNoticeTasks>,
     app: Data<App>,
     which: Query<Which>,
     paging: Query<Paging>,
@@ -98,6 +98,6 @@ pub(super) async fn list_tasks(
         owner: which.owner_id,
         due_before: overdue.then(|| app.recorder.clock().now()),
     };
-    let page = store::list_tasks(&mut reading, filter, paging.after()?).await?;
+    let page = store::list_notice_tasks(&mut reading, filter, paging.after()?).await?;
     Ok(HttpResponse::Ok().json(List::of(page, |task| NoticeTask::from(&task))))
 }

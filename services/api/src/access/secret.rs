@@ -1,8 +1,9 @@
-//! The signer proves the password once more; a wrong one is on record like a failed sign-in.
+//! The caller proves the password once more, to sign or to change it; a wrong one is on record like
+//! a failed sign-in.
 
-use crate::access::passwords;
+use super::passwords;
 use crate::app::App;
-use crate::problem::{ApiError, catalogue};
+use crate::problem::{ApiError, FieldError, catalogue};
 use actix_web::HttpRequest;
 use lotwarden_domain::access::{Caller, Grant};
 use lotwarden_store::access::{Credentials, RefuseSignIn, SignInFailure, credentials, show};
@@ -20,13 +21,27 @@ pub(crate) async fn prove(
     password: Zeroizing<String>,
 ) -> Result<(), ApiError> {
     let found = of_caller(app, caller).await?;
+    prove_of(app, request, caller, &found, password).await
+}
+
+/// Checks the caller's own password against credentials that were read.
+///
+/// # Errors
+/// As [`prove`].
+pub(super) async fn prove_of(
+    app: &App,
+    request: &HttpRequest,
+    caller: &Caller,
+    found: &Credentials,
+    password: Zeroizing<String>,
+) -> Result<(), ApiError> {
     let peer = request.peer_addr();
     let address = peer.map(|peer| peer.ip().to_string()).unwrap_or_default();
     if let Err(wait) = app.throttle.sign_in(&found.person.login, &address) {
         refuse(app, caller, SignInFailure::Throttled).await?;
         return Err(wait);
     }
-    let hash = Some(found.password_hash);
+    let hash = Some(found.password_hash.clone());
     if passwords::verify_apart(password, hash).await {
         return Ok(());
     }
@@ -34,7 +49,8 @@ pub(crate) async fn prove(
     Err(ApiError::new(&catalogue::WRONG_CREDENTIALS))
 }
 
-async fn of_caller(app: &App, caller: &Caller) -> Result<Credentials, ApiError> {
+/// The caller's account with its password's hash.
+pub(super) async fn of_caller(app: &App, caller: &Caller) -> Result<Credentials, ApiError> {
     let mut reading = app.reading(caller.facility).await?;
     let person = show(&mut reading, caller.person).await?;
     drop(reading);
@@ -61,4 +77,20 @@ async fn refuse(app: &App, caller: &Caller, reason: SignInFailure) -> Result<(),
         .record(&grant, Request::default(), operation, nothing);
     recorded.await?;
     Ok(())
+}
+
+/// Hashes a new password that the rules take.
+///
+/// # Errors
+/// 400 with the reason why it can be guessed.
+pub(super) async fn new_password(
+    password: Zeroizing<String>,
+    pointer: &str,
+    account: &passwords::Account<'_>,
+) -> Result<String, ApiError> {
+    if let Some(fault) = passwords::fault(&password, account) {
+        return Err(ApiError::fields(vec![FieldError::new(pointer, fault)]));
+    }
+    let hashed = actix_web::web::block(move || passwords::hash(&password)).await;
+    hashed.map_err(|_| ApiError::new(&catalogue::INTERNAL))?
 }

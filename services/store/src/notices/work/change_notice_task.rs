@@ -16,7 +16,7 @@ use uuid::Uuid;
 
 /// Puts a task's owner, due time and state anew.
 #[derive(Clone, Debug)]
-pub struct ChangeTask {
+pub struct ChangeNoticeTask {
     /// The task.
     pub id: Uuid,
     /// The version the caller saw.
@@ -33,7 +33,7 @@ pub struct ChangeTask {
 
 /// Why a task is not changed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-pub enum ChangeTaskRefusal {
+pub enum ChangeNoticeTaskRefusal {
     /// There is no such task.
     #[error("there is no such task")]
     NoSuchTask,
@@ -66,12 +66,15 @@ struct Data {
     task: Uuid,
 }
 
-impl Operation for ChangeTask {
-    type Permission = act::ChangeTask;
+impl Operation for ChangeNoticeTask {
+    type Permission = act::ChangeNoticeTask;
     type Outcome = Task;
-    type Refusal = ChangeTaskRefusal;
+    type Refusal = ChangeNoticeTaskRefusal;
 
-    async fn apply(&self, writing: &mut Writing<'_>) -> Result<Task, Refused<ChangeTaskRefusal>> {
+    async fn apply(
+        &self,
+        writing: &mut Writing<'_>,
+    ) -> Result<Task, Refused<ChangeNoticeTaskRefusal>> {
         let refuse = |refusal| Err(Refused::Because(refusal));
         let row: Option<TaskRow> = notice_tasks::table
             .find(self.id)
@@ -80,20 +83,20 @@ impl Operation for ChangeTask {
             .await
             .optional()?;
         let Some(row) = row else {
-            return refuse(ChangeTaskRefusal::NoSuchTask);
+            return refuse(ChangeNoticeTaskRefusal::NoSuchTask);
         };
         let old = Task::try_from(row)?;
         if old.version != self.version {
-            return refuse(ChangeTaskRefusal::Stale);
+            return refuse(ChangeNoticeTaskRefusal::Stale);
         }
         if old.kind == TaskKind::Closing && self.state != old.state {
-            return refuse(ChangeTaskRefusal::Closing);
+            return refuse(ChangeNoticeTaskRefusal::Closing);
         }
         if let Some(owner) = self.owner {
             let known = diesel::select(exists(people::table.find(owner)));
             let known: bool = known.get_result(writing.connection).await?;
             if !known {
-                return refuse(ChangeTaskRefusal::NoSuchPerson);
+                return refuse(ChangeNoticeTaskRefusal::NoSuchPerson);
             }
         }
         let ended = (self.state != TaskState::Open).then(|| match &old.ended {
@@ -121,7 +124,11 @@ impl Operation for ChangeTask {
             old: State::of(&old),
             task: new.id,
         };
-        writing.append("change_task", Subject::new("notice", new.notice), &data)?;
+        writing.append(
+            "change_notice_task",
+            Subject::new("notice", new.notice),
+            &data,
+        )?;
         Ok(new)
     }
 }

@@ -1,6 +1,6 @@
 //! `PUT /v1/notice-tasks/{task}`
 
-use super::list_tasks::NoticeTask;
+use super::list_notice_tasks::NoticeTask;
 use crate::access::Allowed;
 use crate::app::App;
 use crate::http::answer::render;
@@ -14,7 +14,7 @@ use actix_web::{HttpResponse, put};
 use jiff::Timestamp;
 use lotwarden_domain::access::act;
 use lotwarden_domain::notices::TaskState;
-use lotwarden_store::notices::work::{ChangeTask, ChangeTaskRefusal};
+use lotwarden_store::notices::work::{ChangeNoticeTask, ChangeNoticeTaskRefusal};
 use serde::Deserialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -54,36 +54,36 @@ impl Checked for TaskBody {
     }
 }
 
-impl From<ChangeTaskRefusal> for ApiError {
-    fn from(refusal: ChangeTaskRefusal) -> Self {
+impl From<ChangeNoticeTaskRefusal> for ApiError {
+    fn from(refusal: ChangeNoticeTaskRefusal) -> Self {
         let detail = sentence(&refusal.to_string());
         match refusal {
-            ChangeTaskRefusal::NoSuchTask => ApiError::no_such("task"),
-            ChangeTaskRefusal::Stale => ApiError::new(&catalogue::STALE),
-            ChangeTaskRefusal::NoSuchPerson => {
+            ChangeNoticeTaskRefusal::NoSuchTask => ApiError::no_such("task"),
+            ChangeNoticeTaskRefusal::Stale => ApiError::new(&catalogue::STALE),
+            ChangeNoticeTaskRefusal::NoSuchPerson => {
                 ApiError::fields(vec![FieldError::new("/owner_id", detail)])
             }
-            ChangeTaskRefusal::Closing => ApiError::new(&catalogue::WORK_OPEN).detail(detail),
+            ChangeNoticeTaskRefusal::Closing => ApiError::new(&catalogue::WORK_OPEN).detail(detail),
         }
     }
 }
 
 /// Puts a task's owner, due time and state anew.
 #[utoipa::path(
-    operation_id = "change_task", tag = "notices", request_body = TaskBody,
+    operation_id = "change_notice_task", tag = "notices", request_body = TaskBody,
     params(("task" = Uuid, Path, description = "The task."), Change, IdempotencyKey),
     responses((status = 200, description = "Changed.", body = NoticeTask), Refusals),
 )]
 #[put("/v1/notice-tasks/{task}")]
-pub(super) async fn change_task(
-    allowed: Allowed<act::ChangeTask>,
+pub(super) async fn change_notice_task(
+    allowed: Allowed<act::ChangeNoticeTask>,
     app: Data<App>,
     task: Path<Uuid>,
     version: IfMatch,
     keyed: Keyed<TaskBody>,
 ) -> Result<HttpResponse, ApiError> {
     let body = keyed.body;
-    let operation = ChangeTask {
+    let operation = ChangeNoticeTask {
         id: task.into_inner(),
         version: version.0,
         owner: body.owner_id,

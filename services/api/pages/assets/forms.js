@@ -1,0 +1,36 @@
+// Dialogs made of fields: each a name, a label and a kind.
+
+import { el, field } from './dom.js';
+import { dialog } from './shell.js';
+
+/** One field of a dialog. Kinds: text, long, number, day, password, check, or a list of choices. */
+function input({ kind = 'text', value = '', choices, most = 500, required = true }) {
+  if (choices) {
+    const select = el('select', {}, choices.map(([name, label]) => el('option', { value: name }, label)));
+    if (value !== '') select.value = value;
+    return select;
+  }
+  if (kind === 'long') return el('textarea', { rows: 6, maxlength: most, required, value });
+  const types = { day: 'date', check: 'checkbox' };
+  const made = el('input', { type: types[kind] ?? kind, maxlength: kind === 'text' ? most : null, min: kind === 'number' ? 0 : null, required: required && kind !== 'check', value, autocomplete: kind === 'password' ? 'current-password' : 'off' });
+  if (kind === 'check') made.checked = value === true;
+  return made;
+}
+
+function read(one, made) {
+  if (one.kind === 'check') return made.checked;
+  if (one.kind === 'number') return made.value === '' ? undefined : Number(made.value);
+  const text = one.kind === 'password' ? made.value : made.value.trim();
+  if (text === '' && one.required === false) return undefined;
+  return one.list ? text.split('\n').map((line) => line.trim()).filter(Boolean) : text;
+}
+
+/** Asks for fields and runs with their values; resolves to what `run` gave, or null. */
+export async function form(title, fields, run, before = null) {
+  const made = fields.map((one) => input(one));
+  const content = el('div', { class: 'fields' }, before, fields.map((one, at) => (one.kind === 'check'
+    ? el('label', { class: 'check' }, made[at], ` ${one.label}`)
+    : field(one.label, made[at], one.hint))));
+  const values = () => Object.fromEntries(fields.map((one, at) => [one.name, read(one, made[at])]));
+  return dialog(title, content, [{ label: title, primary: true, run: async () => run(values()) }]);
+}

@@ -1,0 +1,116 @@
+// The work on a notice: tasks, quantities of each lot, patients, the answer, and closing by two.
+
+import { el, show, table } from './dom.js';
+import { all, get, post, put } from './api.js';
+import { count, instant } from './format.js';
+import { form } from './forms.js';
+import { can, step } from './shell.js';
+import { t, word } from './texts.js';
+
+const choices = (group, values) => values.map((value) => [value, word(group, value)]);
+
+/** Fills a place with the work; `again` shows the notice anew. */
+export async function work(place, notice, again) {
+  const path = `/v1/notices/${notice.id}`;
+  const state = await get(`${path}/work`);
+  const open = notice.state === 'open';
+  const act = (label, of, run) => el('button', { type: 'button', 'aria-label': of ? `${label}: ${of}` : null, onclick: () => step(async () => { if (await run()) await again(); }) }, label);
+  const write = (verb) => (values) => post(`${path}/${verb}`, values);
+  const lotName = (row) => row.number ?? t('lot.not_recorded');
+
+  const taskButtons = (row) => (open && row.state === 'open' && can('change_notice_task') ? act(t('work.task.end'), word('notice_task', row.kind), () => form(t('work.task.end'), [
+    { name: 'state', label: t('notices.state'), choices: choices('task_state', ['done', 'not_needed']) },
+    { name: 'remark', label: t('work.remark'), required: false },
+  ], (values) => put(`/v1/notice-tasks/${row.id}`, { ...values, due_at: row.due_at, owner_id: row.owner_id }, row.version))) : '');
+
+  const places = open && can('record_disposal') ? (await all('/v1/locations')).map((one) => [one.id, one.name]) : [];
+  const lotButtons = (row) => el('div', { class: 'actions' }, [
+    open && can('count_stock') ? act(t('work.count'), lotName(row), () => form(t('work.count'), [
+      { name: 'quarantined', label: t('work.quarantined'), kind: 'number' },
+      { name: 'left_in_place', label: t('work.left_in_place'), kind: 'number' },
+    ], (values) => write('counts')({ ...values, lot_id: row.lot_id }))) : null,
+    open && can('record_disposal') ? act(t('work.dispose'), lotName(row), () => form(t('work.dispose'), [
+      { name: 'how', label: t('work.how'), choices: choices('disposal', ['sent_back', 'destroyed']) },
+      { name: 'location_id', label: t('place'), choices: places },
+      { name: 'quantity', label: t('quantity'), kind: 'number' },
+      { name: 'tracking', label: t('work.tracking'), most: 200 },
+      { name: 'witness_id', label: t('work.witness'), hint: t('work.witness.hint'), required: false, most: 36 },
+    ], (values) => write('disposals')({ ...values, lot_id: row.lot_id }))) : null,
+    open && row.counted && !row.settled && can('explain_difference') ? act(t('work.explain'), lotName(row), () => form(t('work.explain'), [
+      { name: 'reason', label: t('reason') },
+      { name: 'password', label: t('password'), kind: 'password' },
+    ], (values) => write('explanations')({ ...values, lot_id: row.lot_id }))) : null,
+  ].filter(Boolean));
+
+  const patientButtons = (row) => el('div', { class: 'actions' }, [
+    open && can('review_patient') ? act(t('work.review'), row.patient_id.slice(-6), () => form(t('work.review'), [
+      { name: 'decision', label: t('work.decision'), choices: choices('decision', ['notify', 'not_needed', 'not_reached']) },
+      { name: 'reason', label: t('reason') },
+    ], (values) => write('reviews')({ ...values, patient_id: row.patient_id }))) : null,
+    open && row.decision === 'notify' && can('record_outreach') ? act(t('work.outreach'), row.patient_id.slice(-6), () => form(t('work.outreach'), [
+      { name: 'method', label: t('work.method'), choices: choices('method', ['letter', 'telephone', 'mail', 'visit']) },
+      { name: 'result', label: t('work.result'), choices: choices('result', ['reached', 'sent', 'no_answer', 'undeliverable', 'declined']) },
+    ], (values) => write('outreach')({ ...values, patient_id: row.patient_id }))) : null,
+    open && state.sample?.patient_ids.includes(row.patient_id) && can('record_check') ? act(t('work.check'), row.patient_id.slice(-6), () => form(t('work.check'), [
+      { name: 'effective', label: t('work.effective'), kind: 'check', value: true },
+    ], (values) => write('checks')({ ...values, patient_id: row.patient_id }))) : null,
+  ].filter(Boolean));
+
+  const unknown = t('work.not_counted');
+  const number = (value) => (value === undefined || value === null ? unknown : count(value));
+  show(place,
+    el('h3', {}, t('work.tasks')),
+    table(t('work.tasks'), [
+      [t('people.task'), (row) => word('notice_task', row.kind)],
+      [t('people.review.due'), (row) => instant(row.due_at)],
+      [t('notices.state'), (row) => word('task_state', row.state)],
+      [t('work.remark'), (row) => row.remark ?? ''],
+      [t('shelf.actions'), taskButtons],
+    ], state.tasks, t('work.tasks.none')),
+    el('h3', {}, t('work.lots')),
+    el('p', { class: 'hint' }, t('work.lots.hint')),
+    table(t('work.lots'), [
+      [t('lot'), lotName],
+      [t('work.received'), (row) => count(row.received), 'number'],
+      [t('where_is.on_hand'), (row) => number(row.on_hand), 'number'],
+      [t('work.quarantined'), (row) => number(row.quarantined), 'number'],
+      [t('disposition.used'), (row) => count(row.used), 'number'],
+      [t('disposition.wasted'), (row) => count(row.wasted), 'number'],
+      [word('disposal', 'sent_back'), (row) => count(row.returned), 'number'],
+      [word('disposal', 'destroyed'), (row) => count(row.destroyed), 'number'],
+      [t('work.unaccounted'), (row) => number(row.unaccounted), 'number'],
+      [t('work.settled'), (row) => (row.settled ? t('yes') : t('no'))],
+      [t('shelf.actions'), lotButtons],
+    ], state.lots, t('work.lots.none')),
+    el('h3', {}, t('work.patients')),
+    table(t('work.patients'), [
+      [t('patient'), (row) => t('patient.by_id', { id: row.patient_id.slice(-6) })],
+      [t('class'), (row) => word('class', row.class)],
+      [t('work.decision'), (row) => (row.decision ? word('decision', row.decision) : t('work.undecided'))],
+      [t('work.attempts'), (row) => count(row.attempts), 'number'],
+      [t('work.told'), (row) => (row.told ? t('yes') : t('no'))],
+      [t('shelf.actions'), patientButtons],
+    ], state.patients, t('work.patients.none')),
+    open ? el('div', { class: 'actions' }, [
+      can('check_effectiveness') ? act(t('work.sample'), '', () => form(t('work.sample'), [
+        { name: 'level', label: t('work.level'), choices: ['A', 'B', 'C', 'D', 'E'].map((one) => [one, one]) },
+        { name: 'checks', label: t('work.checks'), kind: 'number', required: false },
+      ], write('samples'))) : null,
+      can('answer_notice') ? act(t('work.answer'), '', () => form(t('work.answer'), [
+        { name: 'contact_name', label: t('people.name'), most: 200 },
+        { name: 'contact_title', label: t('work.title'), most: 200 },
+        { name: 'contact_phone', label: t('work.phone'), most: 50 },
+        { name: 'sent_by', label: t('work.sent_by'), most: 100 },
+        { name: 'adverse_events', label: t('work.adverse'), kind: 'check' },
+      ], write('answers'))) : null,
+      can('close_notice') ? act(t('work.close'), '', () => form(t('work.close'), [
+        { name: 'meaning', label: t('station.meaning'), value: t('work.close.meaning'), most: 200 },
+        { name: 'password', label: t('password'), kind: 'password' },
+      ], (values) => post(`${path}/close`, values, { version: notice.version }))) : null,
+    ].filter(Boolean)) : '',
+    el('h3', {}, t('work.done')),
+    el('ol', { class: 'timeline' }, [
+      ...state.events.map((one) => el('li', {}, el('strong', {}, word('work_event', one.kind)), ` ${instant(one.at)}`)),
+      ...state.signatures.map((one) => el('li', {}, el('strong', {}, one.name), ` ${one.meaning}`)),
+    ]));
+}

@@ -1,0 +1,68 @@
+// The recall desk: which notices there are, taking one in, and what is overdue.
+
+import { byId, el, show, table } from './dom.js';
+import { all, post } from './api.js';
+import { columns } from './charts.js';
+import { day, instant } from './format.js';
+import { form } from './forms.js';
+import { openDesk } from './notice_desk.js';
+import { can, start, step } from './shell.js';
+import { t, word } from './texts.js';
+
+const STATES = ['unconfirmed', 'open', 'closed', 'withdrawn'];
+
+async function load() {
+  byId('desk').hidden = true;
+  byId('list').hidden = false;
+  const notices = await all('/v1/notices', { in_catalogue: byId('in-catalogue').checked || '' });
+  const state = byId('state').value;
+  const open = (row) => el('button', { type: 'button', 'aria-label': `${t('notices.open')}: ${row.reference}`, onclick: (event) => step(() => enter(row.id), event.currentTarget) }, t('notices.open'));
+  const tally = STATES.map((one) => ({ label: [word('notice_state', one)], value: notices.filter((row) => row.state === one).length, kind: one === 'unconfirmed' ? 'soon' : one === 'open' ? 'past' : 'later' }));
+  show(byId('progress'), notices.length ? columns(t('notices.progress'), tally) : null);
+  show(byId('notices'), table(t('notices.title'), [
+    [t('notices.reference'), (row) => row.reference],
+    [t('notices.firm'), (row) => row.firm],
+    [t('notices.product'), (row) => row.product.slice(0, 120)],
+    [t('notices.class'), (row) => row.class ?? t('notices.class.none')],
+    [t('notices.received'), (row) => day(row.received_on)],
+    [t('notices.state'), (row) => word('notice_state', row.state)],
+    [t('shelf.actions'), open],
+  ], notices.filter((row) => !state || row.state === state).reverse(), t('notices.empty')));
+  const overdue = await all('/v1/notice-tasks', { overdue: true });
+  const names = new Map(notices.map((row) => [row.id, row.reference]));
+  show(byId('overdue'), table(t('notices.overdue'), [
+    [t('people.task'), (row) => word('notice_task', row.kind)],
+    [t('notices.reference'), (row) => names.get(row.notice_id) ?? ''],
+    [t('people.review.due'), (row) => instant(row.due_at)],
+  ], overdue, t('notices.overdue.none')));
+}
+
+async function enter(id) {
+  byId('list').hidden = true;
+  byId('desk').hidden = false;
+  await openDesk(byId('desk'), id, () => step(load));
+}
+
+const choices = (group, values) => values.map((value) => [value, word(group, value)]);
+
+async function takeIn() {
+  const fields = [
+    { name: 'firm', label: t('notices.firm') },
+    { name: 'reference', label: t('notices.reference'), most: 100 },
+    { name: 'class', label: t('notices.class'), choices: [['', t('notices.class.none')], ['I', 'I'], ['II', 'II'], ['III', 'III']], required: false },
+    { name: 'source', label: t('notices.source'), choices: choices('notice_source', ['letter', 'mail', 'telephone', 'distributor', 'feed']) },
+    { name: 'product', label: t('notices.product'), required: false },
+    { name: 'reason', label: t('notices.reason'), required: false },
+    { name: 'text', label: t('notices.text'), hint: t('notices.text.hint'), kind: 'long', most: 100000 },
+  ];
+  const run = (values) => post('/v1/notices', { ...values, product: values.product ?? '', reason: values.reason ?? '' });
+  const added = await form(t('notices.take_in'), fields, run);
+  if (added) await step(() => enter(added.id));
+}
+
+start(async () => {
+  byId('take-in').hidden = !can('add_notice');
+  byId('take-in').addEventListener('click', takeIn);
+  for (const id of ['state', 'in-catalogue']) byId(id).addEventListener('change', () => step(load));
+  await load();
+});

@@ -1,0 +1,164 @@
+//! `POST /v1/stations/current/sessions`
+
+use super::at_station::AtStation;
+use super::sessions::{NewSession, hand_out, new_refresh_token, taken, unrendered};
+use super::{browser, passwords};
+use crate::app::App;
+use crate::http::body::{Body, Checked, Fields};
+use crate::problem::{ApiError, Refusals, catalogue};
+use actix_web::web::Data;
+use actix_web::{HttpResponse, post};
+use lotwarden_domain::access::{BadgeText, Grant};
+use lotwarden_store::Request;
+use lotwarden_store::access::{
+    BadgeHolder, BadgeIn, BadgeInRefusal, PIN_FAILURES, PairedStation, Person, RefuseBadgeIn,
+    Session, SignInFailure, badge_holder, badge_lookup, token_hash,
+};
+use serde::Deserialize;
+use utoipa::ToSchema;
+use zeroize::Zeroizing;
+
+/// A badge and its holder's PIN.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BadgeInBody {
+    /// The badge's characters as the scanner sent them.
+    #[schema(value_type = String, example = "]d292LWBK7QM2XPAK7QM2XPAK7QM", min_length = 1, max_length = 100)]
+    badge: Zeroizing<String>,
+    /// The PIN.
+    #[schema(value_type = String, format = Password, example = "471903", min_length = 6, max_length = 12)]
+    pin: Zeroizing<String>,
+    /// True for a page of this service: the tokens come as cookies that no script can read, and
+    /// not in the answer.
+    #[serde(default)]
+    browser: bool,
+}
+
+impl Checked for BadgeInBody {
+    fn check(&self, errors: &mut Fields) {
+        let length = self.badge.chars().count();
+        errors.require(
+            (1..=100).contains(&length),
+            "/badge",
+            "must be 1 to 100 characters",
+        );
+        errors.text("/pin", &self.pin, 1, 64);
+    }
+}
+
+impl From<BadgeInRefusal> for ApiError {
+    fn from(_: BadgeInRefusal) -> Self {
+        ApiError::new(&catalogue::WRONG_BADGE)
+    }
+}
+
+/// Signs in by badge and PIN at a paired station; whoever was signed in there is signed out.
+///
+/// Attempts are slowed down for the badge and for the station, each by itself: a badge that is
+/// guessed at does not keep another person from signing in. After ten wrong PINs in a row the PIN is
+/// over, and its owner sets another with the password.
+#[utoipa::path(
+    operation_id = "badge_in", tag = "access", request_body = BadgeInBody,
+    security(("station" = [])),
+    responses((status = 201, description = "Signed in.", body = NewSession), Refusals),
+)]
+#[post("/v1/stations/current/sessions")]
+pub(super) async fn badge_in(
+    station: AtStation,
+    app: Data<App>,
+    body: Body<BadgeInBody>,
+) -> Result<HttpResponse, ApiError> {
+    let (
+        station,
+        BadgeInBody {
+            badge,
+            pin,
+            browser,
+        },
+    ) = (station.0, body.0);
+    app.throttle.station(station.id)?;
+    let wrong = || ApiError::new(&catalogue::WRONG_BADGE);
+    let Some(badge) = BadgeText::read(&badge) else {
+        return Err(wrong().detail("These characters are no badge of this service."));
+    };
+    let facility = app.recorder.facility(station.facility).await?;
+    let lookup = badge_lookup(&facility, app.recorder.master(), &badge)?;
+    let mut reading = app.reading(station.facility).await?;
+    let holder = badge_holder(&mut reading, lookup).await?;
+    drop(reading);
+    let Some(holder) = holder else {
+        // The same work as for a known badge, so that the time does not tell which it was.
+        passwords::verify_apart(pin, None).await;
+        tracing::warn!(station = %station.id, "a badge that is nobody's was shown");
+        return Err(wrong());
+    };
+    if let Err(wait) = app.throttle.pin(holder.person) {
+        refuse(&app, &station, &holder, SignInFailure::Throttled).await?;
+        return Err(wait);
+    }
+    let now = app.recorder.clock().now();
+    if holder.ends_at.is_some_and(|end| end <= now) {
+        refuse(&app, &station, &holder, SignInFailure::AccountEnded).await?;
+        return Err(wrong());
+    }
+    let usable = holder.pin_failures < PIN_FAILURES;
+    let Some(hash) = holder.pin_hash.clone().filter(|_| usable) else {
+        refuse(&app, &station, &holder, SignInFailure::NoPin).await?;
+        return Err(ApiError::new(&catalogue::NO_PIN));
+    };
+    if !passwords::verify_apart(pin, Some(hash)).await {
+        refuse(&app, &station, &holder, SignInFailure::WrongPin).await?;
+        return Err(wrong());
+    }
+    let session = open(&app, &station, &holder).await?;
+    app.ended.learn(&app.recorder, station.facility).await?;
+    Ok(browser::answer(session, browser))
+}
+
+async fn open(
+    app: &App,
+    station: &PairedStation,
+    holder: &BadgeHolder,
+) -> Result<NewSession, ApiError> {
+    let refresh_token = new_refresh_token(station.facility);
+    let operation = BadgeIn {
+        badge: holder.badge,
+        person: holder.person,
+        station: station.id,
+        refresh_hash: token_hash(&refresh_token),
+    };
+    let grant = Grant::on_badge(station.facility, holder.person);
+    let (opened, render) = taken(<(Session, Person)>::clone);
+    app.recorder
+        .record(&grant, at(station), operation, render)
+        .await?;
+    let (session, person) = opened
+        .get()
+        .ok_or_else(|| ApiError::new(&catalogue::INTERNAL))?;
+    hand_out(app, station.facility, *session, person, refresh_token)
+}
+
+/// Puts a failed attempt with a known badge on record.
+async fn refuse(
+    app: &App,
+    station: &PairedStation,
+    holder: &BadgeHolder,
+    reason: SignInFailure,
+) -> Result<(), ApiError> {
+    let operation = RefuseBadgeIn {
+        person: holder.person,
+        reason,
+    };
+    let grant = Grant::at_station(station.facility, station.id);
+    app.recorder
+        .record(&grant, at(station), operation, unrendered)
+        .await?;
+    Ok(())
+}
+
+fn at(station: &PairedStation) -> Request {
+    Request {
+        key: None,
+        station: Some(station.id),
+    }
+}

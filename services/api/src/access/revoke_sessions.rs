@@ -1,0 +1,107 @@
+//! `DELETE /v1/sessions`, `/v1/sessions/{session}` and `/v1/people/{person}/sessions`
+
+use super::Allowed;
+use super::sessions::unrendered;
+use crate::app::App;
+use crate::problem::{ApiError, Refusals};
+use actix_web::web::{Data, Path, Query};
+use actix_web::{HttpResponse, delete};
+use lotwarden_domain::access::act;
+use lotwarden_store::Request;
+use lotwarden_store::access::{
+    RevokePersonSessions, RevokeRefusal, RevokeSession, RevokeSessions, Which,
+};
+use serde::Deserialize;
+use utoipa::IntoParams;
+use uuid::Uuid;
+
+impl From<RevokeRefusal> for ApiError {
+    fn from(refusal: RevokeRefusal) -> Self {
+        match refusal {
+            RevokeRefusal::NoSuchPerson => ApiError::no_such("person"),
+            RevokeRefusal::NoSuchSession => ApiError::no_such("open session"),
+        }
+    }
+}
+
+/// Which sessions of a person.
+#[derive(Debug, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+pub struct Chosen {
+    /// The session to end; every one of the person unless told.
+    session: Option<Uuid>,
+}
+
+/// Ends one of the caller's sessions; its tokens are worth nothing from then on.
+#[utoipa::path(
+    operation_id = "revoke_session", tag = "access",
+    params(("session" = Uuid, Path, description = "The session.")),
+    responses((status = 204, description = "Ended."), Refusals),
+)]
+#[delete("/v1/sessions/{session}")]
+pub(super) async fn revoke_session(
+    allowed: Allowed<act::RevokeSession>,
+    app: Data<App>,
+    session: Path<Uuid>,
+) -> Result<HttpResponse, ApiError> {
+    let operation = RevokeSession {
+        person: allowed.caller.person,
+        session: session.into_inner(),
+    };
+    app.recorder
+        .record(&allowed.grant, Request::default(), operation, unrendered)
+        .await?;
+    app.ended
+        .learn(&app.recorder, allowed.caller.facility)
+        .await?;
+    Ok(HttpResponse::NoContent().finish())
+}
+
+/// Ends every session of the caller but the one that asks.
+#[utoipa::path(
+    operation_id = "revoke_sessions", tag = "access",
+    responses((status = 204, description = "Ended."), Refusals),
+)]
+#[delete("/v1/sessions")]
+pub(super) async fn revoke_sessions(
+    allowed: Allowed<act::RevokeSessions>,
+    app: Data<App>,
+) -> Result<HttpResponse, ApiError> {
+    let operation = RevokeSessions {
+        person: allowed.caller.person,
+        session: allowed.caller.session,
+    };
+    app.recorder
+        .record(&allowed.grant, Request::default(), operation, unrendered)
+        .await?;
+    app.ended
+        .learn(&app.recorder, allowed.caller.facility)
+        .await?;
+    Ok(HttpResponse::NoContent().finish())
+}
+
+/// Ends a person's sessions, or one of them.
+#[utoipa::path(
+    operation_id = "revoke_person_sessions", tag = "access",
+    params(("person" = Uuid, Path, description = "The person."), Chosen),
+    responses((status = 204, description = "Ended."), Refusals),
+)]
+#[delete("/v1/people/{person}/sessions")]
+pub(super) async fn revoke_person_sessions(
+    allowed: Allowed<act::RevokePersonSessions>,
+    app: Data<App>,
+    person: Path<Uuid>,
+    chosen: Query<Chosen>,
+) -> Result<HttpResponse, ApiError> {
+    let operation = RevokePersonSessions {
+        person: person.into_inner(),
+        which: chosen.session.map_or(Which::All, Which::One),
+    };
+    app.recorder
+        .record(&allowed.grant, Request::default(), operation, unrendered)
+        .await?;
+    app.ended
+        .learn(&app.recorder, allowed.caller.facility)
+        .await?;
+    Ok(HttpResponse::NoContent().finish())
+}
