@@ -1,9 +1,9 @@
 //! `POST /v1/cases/{case}/mixes`
 
 use super::mix::Mix;
-use crate::access::Allowed;
+use crate::access::{Allowed, secret};
 use crate::app::App;
-use crate::cases::{facility_key, secret};
+use crate::cases::facility_key;
 use crate::http::answer::render;
 use crate::http::body::{Checked, Fields};
 use crate::http::{Exact, Keyed, reply};
