@@ -15,7 +15,6 @@ mod show_labels;
 pub(crate) use list_locations::Location;
 pub(crate) use location_label::unprintable;
 
-pub(crate) use location_label::unprintable;
 pub(crate) use show_label::LabelForm;
 
 use jiff::civil::Date;
