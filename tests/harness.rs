@@ -10,6 +10,7 @@ pub mod instance;
 pub mod labels;
 pub mod log;
 pub mod people;
+pub mod record;
 pub mod rows;
 pub mod service;
 pub mod suite;

@@ -24,6 +24,14 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
     let case = suite.case().await;
     let scan = suite.scan(&case, &cannula.of_lot("A")).await;
     let hold = suite.hold("product", &cannula.id).await;
+    let cylinder = crate::harness::record::cylinder(suite).await;
+    let mix = crate::harness::record::made_mix(suite, &case).await;
+    let check = json!({"kind": "sign_in", "lines": [{"item": "Name", "answer": "said"}]});
+    let path = format!("/v1/cases/{case}/checks");
+    let check = suite.circulator.post(&path, &check).await.expect(201);
+    let sterilizer = crate::harness::record::sterilizer(suite, "recall_suspect").await;
+    let body = crate::harness::record::load_body(suite, &sterilizer, "L1", &[]);
+    let load = suite.materials.post("/v1/loads", &body).await.expect(201);
     let notice = super::notices::recall(suite, "FSN-1", &cannula, &["B"]).await;
     let answer = json!({
         "adverse_events": false, "contact_name": "M. Okafor", "contact_title": "Materials manager",
@@ -50,6 +58,11 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
         ("case", case),
         ("scan", text(&scan, "id")),
         ("hold", text(&hold, "id")),
+        ("cylinder", cylinder.id),
+        ("mix", mix),
+        ("sterilizer", sterilizer),
+        ("load", text(&load, "id")),
+        ("check", text(&check, "id")),
         ("access", uuid::Uuid::new_v4().to_string()),
         ("session", uuid::Uuid::new_v4().to_string()),
         ("notice", text(&notice, "id")),

@@ -64,6 +64,7 @@ pub async fn one_of_everything(service: Service) -> Suite {
     suite.strike(&case, &text(&second, "id")).await;
     suite.scan_text(&case, "EXAMPLE*ROBIN*19840229").await;
     suite.hold("product", &handpiece.id).await;
+    super::record::on_case(&suite, &case).await;
     let scan = json!({"text": handpiece.piece("A", "3").text(), "occurred_at": suite.service.site.clock.reading().to_string()});
     let held = json!({"scans": [{"key": "held", "session_id": there["session_id"], "case_id": case, "scan": scan}]});
     let delivered = at_station("/v1/stations/current/held-scans", &held)

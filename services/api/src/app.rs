@@ -5,6 +5,7 @@ use crate::access::ended::Ended;
 use crate::access::throttle::Throttle;
 use crate::access::tokens::Tokens;
 use crate::problem::{ApiError, FieldError};
+use jiff::civil::Date;
 use lotwarden_domain::label::Circumstances;
 use lotwarden_store::access;
 use lotwarden_store::{Database, Reading, Recorder};
@@ -39,6 +40,15 @@ impl App {
     #[must_use]
     pub fn database(&self) -> &Database {
         self.recorder.database()
+    }
+
+    /// The civil day at a facility.
+    ///
+    /// # Errors
+    /// As [`Self::reading`].
+    pub async fn today(&self, facility: Uuid) -> Result<Date, ApiError> {
+        let facility = self.recorder.facility(facility).await?;
+        Ok(facility.day(self.recorder.clock().now()))
     }
 
     /// The circumstances of a label that is read now at a station of the facility.

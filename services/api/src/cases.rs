@@ -1,5 +1,6 @@
 //! Cases: opening, scanning, striking, dispositions, signing, and the patient.
 
+mod add_to;
 mod cancel_case;
 mod complete_case;
 mod deliver_held_scans;
@@ -12,6 +13,7 @@ mod scan;
 mod set_disposition;
 mod show_case;
 mod show_patient;
+mod show_sources;
 mod sign_case;
 mod start_case;
 mod strike_scan;
@@ -45,6 +47,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(cancel_case::cancel_case)
         .service(sign_case::sign_case)
         .service(show_patient::show_patient)
+        .service(show_sources::show_sources)
         .service(record_scan::record_scan)
         .service(deliver_held_scans::deliver_held_scans)
         .service(list_scans::list_scans)

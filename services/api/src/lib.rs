@@ -13,11 +13,15 @@ pub mod where_used;
 
 mod cases;
 mod catalogue;
+mod cylinders;
 mod holds;
 mod ledger;
+mod loads;
+mod mixes;
 mod notices;
 mod pages;
 mod readings;
+mod records;
 mod service;
 mod stock;
 

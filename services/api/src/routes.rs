@@ -9,6 +9,10 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     crate::stock::routes(config);
     crate::cases::routes(config);
     crate::holds::routes(config);
+    crate::cylinders::routes(config);
+    crate::mixes::routes(config);
+    crate::loads::routes(config);
+    crate::records::routes(config);
     crate::notices::routes(config);
     crate::where_used::routes(config);
     crate::ledger::routes(config);

@@ -15,6 +15,8 @@ mod show_labels;
 pub(crate) use list_locations::Location;
 pub(crate) use location_label::unprintable;
 
+pub(crate) use show_label::LabelForm;
+
 use jiff::civil::Date;
 use utoipa_actix_web::service_config::ServiceConfig;
 

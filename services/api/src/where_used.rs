@@ -1,6 +1,7 @@
 //! Where an item was used: `GET /v1/where-used`
 
 mod answer;
+mod through;
 
 use crate::access::Allowed;
 use crate::app::App;
@@ -14,10 +15,14 @@ use actix_web::{HttpResponse, get};
 pub use answer::WhereUsed;
 use lotwarden_domain::access::act;
 use lotwarden_store::Request;
-use lotwarden_store::where_used::{Question, ShowWhereUsed};
+use lotwarden_store::where_used::{
+    Container, Question, ShowReach, ShowReachRefusal, ShowWhereUsed,
+};
 use serde::Deserialize;
+pub(crate) use through::{CylinderThrough, LoadThrough, MixThrough};
 use utoipa::IntoParams;
 use utoipa_actix_web::service_config::ServiceConfig;
+use uuid::Uuid;
 
 /// The routes of this capability.
 pub fn routes(config: &mut ServiceConfig<'_>) {
@@ -31,7 +36,14 @@ pub struct Asked {
     /// Any identifier of the product: a GTIN, an HIBC code, an NDC, `agency:code`, or the text of a
     /// scanned label, whose own lot and serial then count.
     #[param(example = "09520123456788", min_length = 1, max_length = 500)]
-    identifier: String,
+    identifier: Option<String>,
+    /// A mix: its case, by its ingredients. In the place of an identifier.
+    mix: Option<Uuid>,
+    /// A fill of gas: the cases its cylinder was on. In the place of an identifier.
+    cylinder: Option<Uuid>,
+    /// A sterilizer load: the cases its pieces were on before they were processed again. In the
+    /// place of an identifier.
+    load: Option<Uuid>,
     /// The lot, exactly as printed.
     #[param(example = "L2611A", min_length = 1, max_length = 50)]
     lot: Option<String>,
@@ -47,7 +59,7 @@ impl Asked {
             (1..=most).contains(&length) && !text.contains('\0')
         };
         let parameters = [
-            ("identifier", Some(&self.identifier), 500),
+            ("identifier", self.identifier.as_ref(), 500),
             ("lot", self.lot.as_ref(), 50),
             ("serial", self.serial.as_ref(), 50),
         ];
@@ -55,11 +67,37 @@ impl Asked {
             let wrong = text.is_some_and(|text| !fits(text, most));
             wrong.then(|| FieldError::new(name, format!("must be 1 to {most} characters")))
         });
-        let errors: Vec<FieldError> = wrong.collect();
+        let mut errors: Vec<FieldError> = wrong.collect();
+        let containers = [self.mix, self.cylinder, self.load];
+        let containers = containers.into_iter().flatten().count();
+        if containers + usize::from(self.identifier.is_some()) != 1 {
+            let detail = "give exactly one of identifier, mix, cylinder and load";
+            errors.push(FieldError::new("identifier", detail));
+        }
+        if containers > 0 && (self.lot.is_some() || self.serial.is_some()) {
+            let detail = "lot and serial go with an identifier only";
+            errors.push(FieldError::new("lot", detail));
+        }
         if errors.is_empty() {
             Ok(())
         } else {
             Err(ApiError::fields(errors))
+        }
+    }
+}
+
+impl Asked {
+    fn container(&self) -> Option<Container> {
+        let mix = self.mix.map(Container::Mix);
+        let cylinder = self.cylinder.map(Container::Cylinder);
+        mix.or(cylinder).or(self.load.map(Container::Load))
+    }
+}
+
+impl From<ShowReachRefusal> for ApiError {
+    fn from(refusal: ShowReachRefusal) -> Self {
+        match refusal {
+            ShowReachRefusal::NoSuchContainer => ApiError::no_such("mix, cylinder or load"),
         }
     }
 }
@@ -78,12 +116,34 @@ async fn show_where_used(
     asked: Query<Asked>,
 ) -> Result<HttpResponse, ApiError> {
     asked.check()?;
+    let (facility, key) = facility_key(&app, allowed.caller.facility).await?;
+    if let Some(container) = asked.container() {
+        let operation = ShowReach {
+            facility_key: key,
+            container,
+        };
+        let recorded = app.recorder.record(
+            &allowed.grant,
+            Request::default(),
+            operation,
+            |found, receipt| {
+                let asked = Question {
+                    codes: Vec::new(),
+                    lot: None,
+                    serial: None,
+                };
+                render(StatusCode::OK, &WhereUsed::of(&asked, found), receipt, None)
+            },
+        );
+        return Ok(reply(recorded.await?));
+    }
     let Asked {
         identifier,
         lot,
         serial,
+        ..
     } = asked.into_inner();
-    let (facility, key) = facility_key(&app, allowed.caller.facility).await?;
+    let identifier = identifier.unwrap_or_default();
     let today = facility.day(app.recorder.clock().now());
     let question = Question::read(&identifier, lot, serial, today).map_err(|fault| {
         let detail = sentence(&fault.to_string());

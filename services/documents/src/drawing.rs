@@ -34,10 +34,22 @@ pub(crate) const CHARACTER: f64 = 1.5;
 /// The type size in millimetres; characters of the fixed-width typefaces are 0.6 of it wide.
 pub(crate) const TYPE_SIZE: f64 = CHARACTER / 0.6;
 
+/// Free space around text below a symbol, in millimetres.
+const MARGIN: f64 = 1.0;
+
 /// From one line of text to the next, in millimetres.
 pub(crate) const LEADING: f64 = 3.0;
 
 impl Drawing {
+    /// Writes lines below everything drawn so far.
+    pub fn add_lines(&mut self, lines: &[String]) {
+        for line in lines {
+            let y = self.height + LEADING;
+            self.write(MARGIN, y, line);
+        }
+        self.height += MARGIN;
+    }
+
     /// Writes a line and grows the picture to hold it.
     pub(crate) fn write(&mut self, x: f64, y: f64, line: &str) {
         let end = x + line.chars().map(|_| CHARACTER).sum::<f64>();

@@ -80,6 +80,33 @@ words! {
 }
 
 words! {
+    /// A pause of the checklist or a count (WHO surgical safety checklist; counts by two people:
+    /// common practice, no source).
+    CheckKind, "kind of check" {
+        /// Before anaesthesia.
+        SignIn = "sign_in",
+        /// Before the first incision.
+        TimeOut = "time_out",
+        /// Before the patient leaves.
+        SignOut = "sign_out",
+        /// What is counted at the start.
+        InitialCount = "initial_count",
+        /// What is counted at the end.
+        ClosingCount = "closing_count",
+    }
+}
+
+words! {
+    /// Which way picked things went.
+    PickKind, "kind of pick" {
+        /// Taken out for the case.
+        Picked = "picked",
+        /// Brought back untouched.
+        Returned = "returned",
+    }
+}
+
+words! {
     /// A place where stock is kept or used.
     LocationKind, "location kind" {
         /// A procedure room.

@@ -6,7 +6,7 @@ mod helium;
 mod retest;
 mod used;
 
-pub use cylinder::{CylinderFacts, CylinderFinding, CylinderState, judge_cylinder};
+pub use cylinder::{CylinderFacts, CylinderFinding, CylinderState, Gas, judge_cylinder};
 pub use gauge::{Band, Cylinder, Gauge, bar_from_psi};
 pub use helium::{
     ATMOSPHERE_BAR, ICE_POINT_KELVIN, REFERENCE_KELVIN, compressibility, litres_per_water_litre,

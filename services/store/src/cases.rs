@@ -1,5 +1,6 @@
 //! Cases: one procedure on one patient, with its scans, uses, strikes and signatures.
 
+mod add_to;
 mod cancel_case;
 mod change_status;
 mod complete_case;
@@ -13,11 +14,13 @@ mod shelf;
 mod show_case;
 mod show_patient;
 mod show_scan_text;
+mod show_sources;
 mod sign_case;
 mod standing;
 mod start_case;
 mod strike_scan;
 
+pub use add_to::NotOpen;
 pub use cancel_case::CancelCase;
 pub use change_status::ChangeStatusRefusal;
 pub use complete_case::CompleteCase;
@@ -29,10 +32,12 @@ pub use set_disposition::{SetDisposition, SetDispositionRefusal};
 pub use show_case::{CaseCounts, CaseShown, Signature, exists, show};
 pub use show_patient::{ShowPatient, ShowPatientRefusal};
 pub use show_scan_text::{ShowScanText, ShowScanTextRefusal};
+pub use show_sources::{SourceLot, Sources, show_sources};
 pub use sign_case::{SignCase, SignCaseRefusal, Signed};
 pub use start_case::StartCase;
 pub use strike_scan::{StrikeScan, StrikeScanRefusal};
 
+pub(crate) use add_to::add_to;
 pub(crate) use patient::by_id as patients_by_id;
 
 use crate::database::StoreError;

@@ -564,22 +564,350 @@ diesel::table! {
     }
 }
 
+diesel::table! {
+    cylinders (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        product_id -> Uuid,
+        lot_id -> Uuid,
+        unit_id -> Nullable<Uuid>,
+        gas -> Text,
+        name_read_back -> Nullable<Text>,
+        filled_on -> Date,
+        water_volume_litre -> Numeric,
+        service_psi -> Numeric,
+        plus_mark -> Bool,
+        retest_month -> Date,
+        star_mark -> Bool,
+        gauge_accuracy_percent -> Numeric,
+        gauge_full_scale_psi -> Numeric,
+        reserve_psi -> Numeric,
+        expected_litre -> Nullable<Numeric>,
+        opened_at -> Nullable<Timestamptz>,
+        version -> Integer,
+        created_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    mix_doses (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        mix_id -> Uuid,
+        zone -> Text,
+        volume_ml -> Numeric,
+        verdict -> Text,
+        findings -> Jsonb,
+        actor -> Text,
+        at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    mix_ingredients (mix_id, line) {
+        facility_id -> Uuid,
+        mix_id -> Uuid,
+        line -> Integer,
+        scan_id -> Uuid,
+        product_id -> Uuid,
+        lot_id -> Uuid,
+        unit_id -> Nullable<Uuid>,
+        volume_ml -> Numeric,
+        last_day -> Nullable<Date>,
+        strengths -> Jsonb,
+    }
+}
+
+diesel::table! {
+    mixes (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        case_id -> Uuid,
+        name -> Text,
+        written_order -> Text,
+        order_hash -> Bytea,
+        sealed_weight -> Bytea,
+        use_within_minutes -> Integer,
+        use_by_source -> Text,
+        ordered_by -> Uuid,
+        ordered_at -> Timestamptz,
+        made_by -> Nullable<Uuid>,
+        started_at -> Nullable<Timestamptz>,
+        made_at -> Nullable<Timestamptz>,
+        use_by -> Nullable<Timestamptz>,
+        checked_by -> Nullable<Uuid>,
+        checked_at -> Nullable<Timestamptz>,
+        discarded_ml -> Nullable<Numeric>,
+        left_ml -> Nullable<Numeric>,
+        explanation -> Nullable<Text>,
+        closed_by -> Nullable<Text>,
+        closed_at -> Nullable<Timestamptz>,
+        version -> Integer,
+    }
+}
+
+diesel::table! {
+    cleanings (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        unit_id -> Uuid,
+        flushed -> Bool,
+        brush -> Text,
+        inspected -> Bool,
+        remark -> Nullable<Text>,
+        actor -> Text,
+        at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    cycle_limits (product_id) {
+        facility_id -> Uuid,
+        product_id -> Uuid,
+        most -> Nullable<Integer>,
+        source -> Text,
+    }
+}
+
+diesel::table! {
+    indicators (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        load_id -> Uuid,
+        kind -> Text,
+        result -> Text,
+        is_repeat -> Bool,
+        actor -> Text,
+        at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    loads (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        sterilizer_id -> Uuid,
+        cycle -> Text,
+        kind -> Text,
+        case_id -> Nullable<Uuid>,
+        reason -> Nullable<Text>,
+        started_at -> Timestamptz,
+        exposure_minutes -> Numeric,
+        exposure_celsius -> Numeric,
+        operator -> Text,
+        released_by -> Nullable<Text>,
+        released_at -> Nullable<Timestamptz>,
+        held_at -> Nullable<Timestamptz>,
+        held_reason -> Nullable<Text>,
+        version -> Integer,
+        created_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    pack_units (pack_id, unit_id) {
+        facility_id -> Uuid,
+        pack_id -> Uuid,
+        unit_id -> Uuid,
+        cycle -> Integer,
+    }
+}
+
+diesel::table! {
+    packs (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        load_id -> Uuid,
+        label -> Text,
+        name -> Text,
+        implant -> Bool,
+    }
+}
+
+diesel::table! {
+    sterilizers (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        name -> Text,
+        positive_policy -> Text,
+        out_of_service_since -> Nullable<Timestamptz>,
+        version -> Integer,
+        created_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    adverse_events (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        case_id -> Uuid,
+        event -> Text,
+        happened_on -> Date,
+        aware_on -> Date,
+        device_scan_id -> Nullable<Uuid>,
+        manufacturer -> Nullable<Text>,
+        patient_problem_code -> Nullable<Text>,
+        device_problem_code -> Nullable<Text>,
+        deliberation -> Text,
+        status -> Nullable<Text>,
+        actor -> Text,
+        at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    case_checks (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        case_id -> Uuid,
+        kind -> Text,
+        lines -> Jsonb,
+        recorded_by -> Uuid,
+        recorded_at -> Timestamptz,
+        confirmed_by -> Nullable<Uuid>,
+        confirmed_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    energy_log (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        case_id -> Uuid,
+        zone -> Text,
+        handpiece_scan_id -> Uuid,
+        generator -> Text,
+        power_percent -> Numeric,
+        litre_per_minute -> Nullable<Numeric>,
+        passes -> Integer,
+        active_seconds -> Numeric,
+        max_skin_celsius -> Nullable<Numeric>,
+        instrument -> Nullable<Text>,
+        notes -> Nullable<Text>,
+        actor -> Text,
+        at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    facility_statuses (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        status -> Text,
+        reason -> Text,
+        decided_by -> Text,
+        decided_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    follow_up_rules (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        name -> Text,
+        days -> Integer,
+        source -> Text,
+        created_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    follow_ups (case_id, rule_id) {
+        facility_id -> Uuid,
+        case_id -> Uuid,
+        rule_id -> Uuid,
+        done_on -> Date,
+        outcome -> Text,
+        actor -> Text,
+        at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    picks (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        case_id -> Uuid,
+        lot_id -> Uuid,
+        kind -> Text,
+        quantity -> Integer,
+        actor -> Text,
+        at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    preference_lists (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        procedure_name -> Text,
+        practitioner_id -> Nullable<Uuid>,
+        items -> Jsonb,
+        created_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    gas_uses (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        cylinder_id -> Uuid,
+        case_id -> Uuid,
+        zone -> Text,
+        litre_per_minute -> Numeric,
+        minutes -> Numeric,
+        actor -> Text,
+        at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    gauge_readings (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        cylinder_id -> Uuid,
+        gauge_psi -> Numeric,
+        celsius -> Numeric,
+        litre_per_minute -> Nullable<Numeric>,
+        actor -> Text,
+        at -> Timestamptz,
+    }
+}
+
 diesel::allow_tables_to_appear_in_same_query!(
     access_reviews,
+    adverse_events,
     answers,
     badges,
+    case_checks,
     cases,
+    cleanings,
+    cycle_limits,
+    cylinders,
     disclosures,
     emergency_accesses,
+    energy_log,
     facilities,
+    facility_statuses,
+    follow_up_rules,
+    follow_ups,
+    gas_uses,
+    gauge_readings,
     holds,
     installation,
+    indicators,
     ledger_entries,
     ledger_heads,
+    loads,
     locations,
     logins,
     lots,
+    mix_doses,
+    mix_ingredients,
+    mixes,
     movements,
+    pack_units,
+    packs,
     notice_clearances,
     notice_criteria,
     notice_events,
@@ -590,6 +918,8 @@ diesel::allow_tables_to_appear_in_same_query!(
     parcels,
     patients,
     people,
+    picks,
+    preference_lists,
     product_identifiers,
     products,
     receipt_lines,
@@ -602,6 +932,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     site_policies,
     station_credentials,
     stations,
+    sterilizers,
     stock_levels,
     strikes,
     task_settlements,

@@ -121,5 +121,7 @@ pub(crate) const FACILITY_KEY: &[u8] = b"facility key";
 pub(crate) const PATIENT_KEY: &[u8] = b"patient key";
 /// What a patient's identity is sealed for.
 pub(crate) const IDENTITY: &[u8] = b"patient identity";
+/// What a patient's weight is sealed for.
+pub(crate) const WEIGHT: &[u8] = b"patient weight";
 /// What an entry's disclosure is sealed for.
 pub(crate) const DISCLOSURE: &[u8] = b"disclosure";

@@ -6,13 +6,18 @@
 
 mod elsewhere;
 mod question;
+mod show_reach;
 mod show_where_used;
+mod through;
 mod uses_of;
 
 pub use elsewhere::{OnHand, ReceiptLine, Stopped};
 pub use question::NotAnIdentifier;
+pub use show_reach::{Container, ShowReach, ShowReachRefusal};
 pub(crate) use show_where_used::listed;
 pub use show_where_used::{ShowWhereUsed, WhereUsed};
+pub(crate) use through::of_case;
+pub use through::{CylinderThrough, LoadThrough, MixThrough, Through};
 pub(crate) use uses_of::find_uses;
 pub use uses_of::{ItemUsed, LotFound, ProductFound, UnitFound, UsesFound, uses_of};
 

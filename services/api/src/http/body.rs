@@ -1,5 +1,6 @@
 //! Bodies: JSON in, checked field by field.
 
+use super::exact::Exact;
 use crate::problem::{ApiError, FieldError, catalogue};
 use actix_web::dev::Payload;
 use actix_web::http::header::CONTENT_TYPE;
@@ -66,6 +67,14 @@ impl Fields {
         );
         let plain = !text.chars().any(char::is_control);
         self.require(plain, pointer, "must not hold control characters");
+    }
+
+    /// Requires a number from one limit to another, both included; limits are decimal texts.
+    pub fn range(&mut self, pointer: &str, number: Exact, least: &str, most: &str) {
+        let limit = |text: &str| text.parse().map(Exact);
+        let fits = limit(least).is_ok_and(|least| least <= number)
+            && limit(most).is_ok_and(|most| number <= most);
+        self.require(fits, pointer, &format!("must be {least} to {most}"));
     }
 
     /// Requires a day between 1900 and 2200: others are slips of the hand, and some have no place in

@@ -44,6 +44,7 @@ problems! {
     TAKEN = 409 "taken" "This name or code is in use." "Choose another, or use the record that has it.";
     NOT_ON_SHELF = 409 "not-on-shelf" "The item is not on a shelf." "Read the item again; it may be on another case.";
     DIFFERS = 409 "differs" "This contradicts a record that is kept." "Compare both; nothing was changed.";
+    OUT_OF_ORDER = 409 "out-of-order" "A step before this one is missing." "Read the record again; detail names the step.";
     NOTICE_STATE = 409 "notice-state" "The notice's state does not allow this." "Read the notice again; a notice goes from unconfirmed to open to closed, or is withdrawn.";
     WORK_OPEN = 409 "work-open" "Work on the notice is not done yet." "GET /v1/notices/{notice}/work shows what is open; a notice is closed by two persons when nothing else is.";
     STALE = 412 "stale" "The record changed since it was read." "Read it again and send its new ETag in If-Match.";

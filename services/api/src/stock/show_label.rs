@@ -7,7 +7,7 @@ use crate::problem::{ApiError, Refusals};
 use actix_web::http::header::ACCEPT;
 use actix_web::web::{Data, Path, Query};
 use actix_web::{HttpRequest, HttpResponse, get};
-use lotwarden_documents::{Paper, png, sheet, svg};
+use lotwarden_documents::{Drawing, Paper, png, sheet, svg};
 use lotwarden_domain::access::act;
 use lotwarden_store::stock as store;
 use serde::Deserialize;
@@ -35,6 +35,23 @@ pub enum LabelFormat {
     Pdf,
 }
 
+impl LabelForm {
+    /// The label in the form that was asked for.
+    pub(crate) fn answer(
+        &self,
+        request: &HttpRequest,
+        label: Drawing,
+    ) -> Result<HttpResponse, ApiError> {
+        let accepted = request.headers().get(ACCEPT).and_then(|v| v.to_str().ok());
+        let (kind, bytes) = match self.format.unwrap_or_else(|| asked(accepted)) {
+            LabelFormat::Svg => ("image/svg+xml", svg(&label).into_bytes()),
+            LabelFormat::Png => ("image/png", png(&label).map_err(unprintable)?),
+            LabelFormat::Pdf => ("application/pdf", sheet(&[label], Paper::A4)),
+        };
+        Ok(HttpResponse::Ok().content_type(kind).body(bytes))
+    }
+}
+
 /// Gives a place's label: a GS1 DataMatrix with its human-readable text and the place's name.
 #[utoipa::path(
     operation_id = "show_label", tag = "stock",
@@ -58,13 +75,7 @@ pub(super) async fn show_label(
     let place = store::show_location(&mut reading, location.into_inner()).await?;
     let place = place.ok_or_else(|| ApiError::no_such("location"))?;
     let label = drawing(&place)?;
-    let accepted = request.headers().get(ACCEPT).and_then(|v| v.to_str().ok());
-    let (kind, bytes) = match form.format.unwrap_or_else(|| asked(accepted)) {
-        LabelFormat::Svg => ("image/svg+xml", svg(&label).into_bytes()),
-        LabelFormat::Png => ("image/png", png(&label).map_err(unprintable)?),
-        LabelFormat::Pdf => ("application/pdf", sheet(&[label], Paper::A4)),
-    };
-    Ok(HttpResponse::Ok().content_type(kind).body(bytes))
+    form.answer(&request, label)
 }
 
 /// The form that an `Accept` header names first.

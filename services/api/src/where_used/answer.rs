@@ -1,5 +1,6 @@
 //! The answer to where an item was used.
 
+use super::through::{CylinderThrough, LoadThrough, MixThrough};
 use crate::cases::Patient;
 use jiff::civil::Date;
 use lotwarden_domain::cases::{CaseStatus, Disposition};
@@ -37,6 +38,12 @@ pub struct WhereUsed {
     on_hand: Vec<OnHand>,
     /// The receipts that brought it in.
     receipts: Vec<ReceiptInQuestion>,
+    /// Mixes that hold it, a line for each lot.
+    mixes: Vec<MixThrough>,
+    /// Fills of gas that are it.
+    cylinders: Vec<CylinderThrough>,
+    /// Sterilizer loads that it went through.
+    loads: Vec<LoadThrough>,
 }
 
 /// A product.
@@ -201,6 +208,14 @@ impl WhereUsed {
             stopped: found.stopped.iter().map(StoppedScan::from).collect(),
             on_hand: found.on_hand.iter().map(OnHand::from).collect(),
             receipts: found.receipts.iter().map(ReceiptInQuestion::from).collect(),
+            mixes: found.through.mixes.iter().map(MixThrough::from).collect(),
+            cylinders: found
+                .through
+                .cylinders
+                .iter()
+                .map(CylinderThrough::from)
+                .collect(),
+            loads: found.through.loads.iter().map(LoadThrough::from).collect(),
         }
     }
 }

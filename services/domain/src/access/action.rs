@@ -179,6 +179,8 @@ actions! {
     ShowCase = "show_case": [Circulator, Practitioner, Materials, Compliance, Inspector],
     /// Shows the patient of a case; each look is a ledger entry.
     ShowPatient = "show_patient": [Circulator, Practitioner, Compliance, Inspector],
+    /// Shows what went into a case, back to receipt, without patient identity.
+    ShowSources = "show_sources": [Circulator, Practitioner, Materials, Compliance, Inspector],
     /// Starts a case.
     StartCase = "start_case": [Circulator, Practitioner],
     /// Completes a case.
@@ -205,6 +207,88 @@ actions! {
     ShowHold = "show_hold": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
     /// Lifts a hold.
     LiftHold = "lift_hold": [Materials, Compliance],
+    /// Puts a fill of a gas cylinder on record.
+    AddCylinder = "add_cylinder": [Materials],
+    /// Lists gas cylinders.
+    ListCylinders = "list_cylinders": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Shows a gas cylinder.
+    ShowCylinder = "show_cylinder": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Records what a cylinder's gauge shows.
+    RecordGauge = "record_gauge": [Circulator, Practitioner, Materials],
+    /// Records gas by flow and time on a case.
+    RecordGasUse = "record_gas_use": [Circulator, Practitioner],
+    /// Signs the order of a mix.
+    OrderMix = "order_mix": [Practitioner],
+    /// Lists mixes, without weights.
+    ListMixes = "list_mixes": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Shows a mix, without the weight.
+    ShowMix = "show_mix": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Puts on record that a mix was made.
+    MakeMix = "make_mix": [Circulator, Practitioner],
+    /// Puts on record that a second person checked a mix.
+    CheckMix = "check_mix": [Circulator, Practitioner],
+    /// Gives the label of a mix.
+    ShowMixLabel = "show_mix_label": [Circulator, Practitioner],
+    /// Puts on record that a volume of a mix is given.
+    GiveDose = "give_dose": [Circulator, Practitioner],
+    /// Accounts for the rest of a mix.
+    CloseMix = "close_mix": [Circulator, Practitioner],
+    /// Shows amounts beside the patient's weight; each look is a ledger entry.
+    ShowAmounts = "show_amounts": [Circulator, Practitioner, Compliance, Inspector],
+    /// Adds a sterilizer with its policy after a positive indicator.
+    AddSterilizer = "add_sterilizer": [Materials, Compliance],
+    /// Lists sterilizers.
+    ListSterilizers = "list_sterilizers": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Returns a sterilizer to service.
+    ReturnSterilizer = "return_sterilizer": [Materials, Compliance],
+    /// Says that the site sterilizes a reusable product, and how often.
+    SetCycleLimit = "set_cycle_limit": [Materials, Compliance],
+    /// Records the cleaning of a reusable piece.
+    RecordCleaning = "record_cleaning": [Circulator, Materials],
+    /// Puts a sterilizer load on record.
+    RecordLoad = "record_load": [Circulator, Materials],
+    /// Lists loads.
+    ListLoads = "list_loads": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Shows a load with the cases it reached, without patient identity.
+    ShowLoad = "show_load": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Records what an indicator of a load showed.
+    RecordIndicator = "record_indicator": [Circulator, Materials],
+    /// Releases a load.
+    ReleaseLoad = "release_load": [Circulator, Materials],
+    /// Lifts the hold of a load by a person's decision.
+    ClearLoad = "clear_load": [Compliance],
+    /// Adds a preference list.
+    AddList = "add_list": [Practitioner, Materials],
+    /// Lists preference lists.
+    ListLists = "list_lists": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Shows what is missing on a case by its preference list.
+    ShowMissing = "show_missing": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Records what was taken out for a case, or came back untouched.
+    RecordPick = "record_pick": [Circulator, Materials],
+    /// Reconciles a case.
+    ShowReconciliation = "show_reconciliation": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Records energy in one zone of a case.
+    RecordEnergy = "record_energy": [Circulator, Practitioner],
+    /// Shows the energy log of a case.
+    ShowEnergy = "show_energy": [Circulator, Practitioner, Compliance, Inspector],
+    /// Records a pause of the checklist or a count.
+    RecordCaseCheck = "record_case_check": [Circulator, Practitioner],
+    /// Confirms a check as the second person.
+    ConfirmCaseCheck = "confirm_case_check": [Circulator, Practitioner],
+    /// Lists the checks of a case.
+    ListCaseChecks = "list_case_checks": [Circulator, Practitioner, Compliance, Inspector],
+    /// Adds a follow-up to the site's list.
+    AddFollowUpRule = "add_follow_up_rule": [Compliance],
+    /// Lists follow-ups, without patient identity.
+    ListFollowUps = "list_follow_ups": [Circulator, Practitioner, Compliance, Inspector],
+    /// Records that a follow-up was done.
+    RecordFollowUp = "record_follow_up": [Circulator, Practitioner],
+    /// Puts on record what the facility is for device reports.
+    DecideStatus = "decide_status": [Compliance],
+    /// Opens the file of an adverse event.
+    OpenEvent = "open_event": [Practitioner, Compliance],
+    /// Lists event files, without patient identity.
+    ListEvents = "list_events": [Practitioner, Compliance, Inspector],
     /// Answers which cases, patients and places an item reached; each answer is a ledger entry.
     ShowWhereUsed = "show_where_used": [Practitioner, Materials, Compliance, Inspector],
     /// Takes in a recall notice.

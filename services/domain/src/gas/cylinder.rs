@@ -7,6 +7,16 @@ use super::retest::{FillFinding, RetestMark};
 use crate::word::words;
 
 words! {
+    /// What a cylinder holds.
+    Gas, "gas" {
+        /// Helium, whose litres the service can compute.
+        Helium = "helium",
+        /// Another gas: its litres cannot be computed here.
+        Other = "other",
+    }
+}
+
+words! {
     /// What the tag of a cylinder says.
     CylinderState, "cylinder state" {
         /// Filled and not opened.
@@ -37,6 +47,8 @@ words! {
     CylinderFinding, "cylinder finding" {
         /// The least that can be left is less than the case is expected to use.
         CylinderLow = "cylinder_low",
+        /// What is left cannot be computed: no gauge reading, or another gas than helium.
+        NotComputed = "not_computed",
         /// The retest mark ran out since the fill.
         RetestDue = "retest_due",
         /// The retest mark had run out when the cylinder was filled.
@@ -51,8 +63,8 @@ words! {
 /// What the findings of a cylinder depend on.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CylinderFacts {
-    /// Litres left above the reserve.
-    pub left: Band,
+    /// Litres left above the reserve; none where they cannot be computed.
+    pub left: Option<Band>,
     /// Litres the case is expected to use; none where nobody said.
     pub expected_litres: Option<f64>,
     /// The stamped mark.
@@ -73,9 +85,11 @@ pub fn judge_cylinder(facts: &CylinderFacts) -> Vec<CylinderFinding> {
     let fill = facts.retest.judge(facts.filled_on, facts.today);
     [
         facts
-            .expected_litres
-            .is_some_and(|litres| facts.left.low < litres)
+            .left
+            .zip(facts.expected_litres)
+            .is_some_and(|(left, litres)| left.low < litres)
             .then_some(CylinderFinding::CylinderLow),
+        facts.left.is_none().then_some(CylinderFinding::NotComputed),
         (fill == FillFinding::DueSinceFill).then_some(CylinderFinding::RetestDue),
         (fill == FillFinding::OverdueAtFill).then_some(CylinderFinding::RetestOverdueAtFill),
         facts
@@ -97,11 +111,11 @@ mod tests {
 
     fn facts() -> CylinderFacts {
         CylinderFacts {
-            left: Band {
+            left: Some(Band {
                 value: 157.2,
                 low: 138.6,
                 high: 175.7,
-            },
+            }),
             expected_litres: Some(138.0),
             retest: RetestMark {
                 month: date(2024, 5, 1),
@@ -131,6 +145,15 @@ mod tests {
             ..facts()
         };
         assert_eq!(judge_cylinder(&more), [CylinderFinding::CylinderLow]);
+    }
+
+    #[test]
+    fn what_cannot_be_computed_is_named_and_never_taken_for_nothing_left() {
+        let unread = CylinderFacts {
+            left: None,
+            ..facts()
+        };
+        assert_eq!(judge_cylinder(&unread), [CylinderFinding::NotComputed]);
     }
 
     #[test]

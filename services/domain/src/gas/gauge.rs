@@ -45,6 +45,16 @@ pub struct Band {
 }
 
 impl Band {
+    /// The same band less what has flowed since, never below nothing.
+    #[must_use]
+    pub fn less(self, litres: f64) -> Self {
+        Self {
+            value: (self.value - litres).max(0.0),
+            low: (self.low - litres).max(0.0),
+            high: (self.high - litres).max(0.0),
+        }
+    }
+
     /// The same band at a rate, such as litres at litres a minute.
     #[must_use]
     pub fn at(self, rate: f64) -> Self {
@@ -163,6 +173,16 @@ mod tests {
             let left = cylinder(celsius, 0.0).litres(gauge(psi));
             assert!((left.value / 604.11 - 1.0).abs() < 2e-4, "{psi}: {left:?}");
         }
+    }
+
+    // 157.21 L at 500 psi (CoolProp 8.0.0) less 18.0 L, which is 12 minutes at 1.5 L/min.
+    #[test]
+    fn what_flowed_since_the_reading_is_gone_from_the_whole_band() {
+        let left = cylinder(21.1, 0.0).litres(gauge(500.0));
+        let now = left.less(18.0);
+        assert!((now.value - 139.21).abs() < 0.05, "{now:?}");
+        assert!((left.low - now.low - 18.0).abs() < 1e-9);
+        assert!(left.less(1000.0).high.abs() < f64::EPSILON);
     }
 
     // 2 % of a gauge of 3,000 psi are 60 psi = 19.1 L; at 500 psi 138.6 to 175.7 L, 69 to 88 min

@@ -26,13 +26,14 @@ words! {
     }
 }
 
-/// What follows from a positive indicator.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum AfterPositive {
-    /// The suspect loads are held and recalled.
-    Recall,
-    /// The suspect loads are held until a person decides.
-    Decide,
+words! {
+    /// What follows from a positive indicator.
+    AfterPositive, "what follows a positive indicator" {
+        /// The suspect loads are held and recalled.
+        Recall = "recall",
+        /// The suspect loads are held until a person decides.
+        Decide = "decide",
+    }
 }
 
 /// The places of the suspect loads among one sterilizer's loads in the order they were run: from

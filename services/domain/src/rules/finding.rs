@@ -45,6 +45,20 @@ words! {
         SeparatorSuspect = "separator_suspect",
         /// The label gives a month without a day.
         DayNotOnLabel = "day_not_on_label",
+        /// The load of a reusable piece is held.
+        LoadFailed = "load_failed",
+        /// A reusable piece has no released load since its last use.
+        LoadNotReleased = "load_not_released",
+        /// A reusable piece is past its maker's limit of cycles.
+        CyclesExhausted = "cycles_exhausted",
+        /// A mix is past its use-by.
+        MixPastUseBy = "mix_past_use_by",
+        /// What is left in a gas cylinder may not last for the case, or cannot be computed.
+        CylinderLow = "cylinder_low",
+        /// The retest mark of a cylinder has run out.
+        RetestDue = "retest_due",
+        /// Nobody read the name on a cylinder's label back.
+        LabelNotReadBack = "label_not_read_back",
         /// The same characters are on this case already.
         SameScanAgain = "same_scan_again",
     }
@@ -59,7 +73,11 @@ impl Rule {
             | Self::OnHold
             | Self::Recalled
             | Self::Expired
-            | Self::CaseClosed => Severity::Stop,
+            | Self::CaseClosed
+            | Self::LoadFailed
+            | Self::LoadNotReleased
+            | Self::CyclesExhausted
+            | Self::MixPastUseBy => Severity::Stop,
             Self::NotInStock
             | Self::UnknownProduct
             | Self::IncompleteLabel
@@ -69,6 +87,9 @@ impl Rule {
             | Self::WrongCheckDigitButKnown
             | Self::SeparatorSuspect
             | Self::DayNotOnLabel
+            | Self::CylinderLow
+            | Self::RetestDue
+            | Self::LabelNotReadBack
             | Self::SameScanAgain => Severity::Look,
         }
     }
@@ -105,6 +126,28 @@ impl Rule {
             Self::SeparatorSuspect => "GS1 General Specifications, 7.8 (FNC1 as separator)",
             Self::DayNotOnLabel => {
                 "GS1 General Specifications, 3.4 (day 00 is the last day of the month)"
+            }
+            Self::LoadFailed => {
+                "CDC Guideline for Disinfection and Sterilization, 2008, updated 2019 (positive \
+                 spore tests); ANSI/AAMI ST79, from memory"
+            }
+            Self::LoadNotReleased => "ANSI/AAMI ST79 (release of loads), from memory",
+            Self::CyclesExhausted => "The maker's limit with the site's source for it",
+            Self::MixPastUseBy => {
+                "The site's use-by rule with its own source, and the last days of the ingredients; \
+                 for immediate use USP <797> section 1.3, from memory"
+            }
+            Self::CylinderLow => {
+                "The gauge with its accuracy, the virial equation of helium (coefficients fitted to \
+                 CoolProp 8.0.0), and the site's expected use; that the low end of the band decides: \
+                 common practice, no source"
+            }
+            Self::RetestDue => {
+                "49 CFR 180.209(a) (retest interval); 180.209(b) (star) and 180.205(c) (filled before \
+                 its due date), from memory"
+            }
+            Self::LabelNotReadBack => {
+                "CGA C-9: the label identifies the contents, the outlet is second, colour only an aid"
             }
             Self::SameScanAgain => "Common practice, no source",
         }

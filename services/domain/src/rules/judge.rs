@@ -1,9 +1,12 @@
 //! Judging one scan.
 
 use super::checks;
+use super::cylinder::cylinder_findings;
 use super::finding::{Finding, Rule, Severity};
+use super::processing::{ProcessingFacts, judge_processing};
 use crate::cases::{CaseStatus, HoldScope, Verdict};
 use crate::catalogue::{LabelCarries, UseClass};
+use crate::gas::CylinderFacts;
 use crate::notices::MatchClass;
 use crate::policy::SitePolicy;
 use jiff::civil::Date;
@@ -100,6 +103,10 @@ pub struct Facts<'a> {
     pub another_piece: bool,
     /// Whether the item is on a shelf of the site.
     pub on_shelf: bool,
+    /// The gas cylinder it is, without its outdate, which the lot has.
+    pub cylinder: Option<CylinderFacts>,
+    /// The processing of a reusable piece that the site sterilizes.
+    pub processing: Option<ProcessingFacts<'a>>,
 }
 
 /// The proof that the rules let an item onto a case; only [`judge`] makes one.
@@ -145,6 +152,12 @@ pub fn judge(facts: &Facts<'_>) -> Judgement {
     findings.extend(facts.holds.iter().map(checks::on_hold));
     record_and_expiry(facts, &mut findings);
     catalogue(facts, &mut findings);
+    if let Some(processing) = &facts.processing {
+        findings.extend(judge_processing(processing));
+    }
+    if let Some(cylinder) = &facts.cylinder {
+        findings.extend(cylinder_findings(cylinder));
+    }
     checks::label(&facts.label, &mut findings);
 
     findings.sort_by_key(|finding| std::cmp::Reverse(finding.severity));

@@ -9,16 +9,20 @@ use super::columns::Writes;
 use super::job::{Failure, ScanJob};
 use super::scan::{ScanOutcome, ScanRefusal, UsePlaced};
 use super::world::{ClaimRow, LotRow, ProductRow, UnitRow, World};
+use crate::cylinders::Cylinder;
 use crate::facilities::Facility;
 use crate::moment::new_id;
 use crate::notices::watch::{self, Watched};
 use crate::sealing::Key;
+use jiff::civil::Date;
 use jiff::{SignedDuration, Timestamp};
 use lotwarden_domain::cases::{Disposition, HoldScope, Verdict};
+use lotwarden_domain::gas::CylinderFacts;
 use lotwarden_domain::label::{Label, UnreadLabel};
 use lotwarden_domain::notices::MatchClass;
 use lotwarden_domain::rules::{
-    ClaimFacts, Facts, HoldFacts, Judgement, LabelFacts, NoticeFacts, ProductFacts, judge,
+    ClaimFacts, Facts, HoldFacts, Judgement, LabelFacts, LoadFacts, NoticeFacts, ProcessingFacts,
+    ProductFacts, judge,
 };
 use lotwarden_ledger::Head;
 use uuid::Uuid;
@@ -139,7 +143,7 @@ impl Batch<'_> {
         let lot = item.lot.and_then(|id| self.world.lots.get(&id));
         let earlier = case.texts.get(&job.scan.text).copied();
         let unit = self.unit(item.product, label);
-        item.drawn_from = match unit {
+        let place = match unit {
             Some(UnitRow {
                 location: Some(place),
                 claim: None,
@@ -148,6 +152,10 @@ impl Batch<'_> {
             Some(_) => None,
             None => lot.and_then(|lot| lot.draw_from(case.location)),
         };
+        // A reusable piece stays in stock: it comes back from every case.
+        item.drawn_from =
+            place.filter(|_| product.is_some_and(|product| product.use_class.one_case_only()));
+        let today = self.facility.day(outcome.occurred_at);
         let holds: Vec<HoldFacts<'_>> = product
             .map(|product| holds(product, item, label, lot))
             .unwrap_or_default();
@@ -159,7 +167,7 @@ impl Batch<'_> {
         let code = label.code.as_ref().map(ToString::to_string);
         let policy = self.world.policy.unwrap_or_default();
         let facts = Facts {
-            today: self.facility.day(outcome.occurred_at),
+            today,
             policy: &policy,
             case: case.status,
             label: LabelFacts {
@@ -189,7 +197,9 @@ impl Batch<'_> {
             }),
             same_characters: earlier.is_some(),
             another_piece: job.scan.another_piece,
-            on_shelf: item.drawn_from.is_some(),
+            on_shelf: place.is_some(),
+            cylinder: product.and_then(|product| cylinder(product, item, today)),
+            processing: product.and_then(|product| processing(product, unit, outcome.case)),
         };
         let Judgement {
             findings,
@@ -243,6 +253,45 @@ impl Batch<'_> {
         };
         watch::hits(of_product.chain(of_codes.flatten()), &asked)
     }
+}
+
+/// The fill a label names: by lot and serial, or by lot alone where the label has no serial.
+fn cylinder(product: &ProductRow, item: Item, today: Date) -> Option<CylinderFacts> {
+    let is = |cylinder: &&Cylinder| {
+        let same_container = item.unit.is_none() || cylinder.new.unit == item.unit;
+        Some(cylinder.new.lot) == item.lot && same_container
+    };
+    // The lot's outdate speaks by the rule of every lot.
+    let facts = product.cylinders.iter().find(is)?.facts(today);
+    Some(CylinderFacts {
+        expires_on: None,
+        ..facts
+    })
+}
+
+/// The processing of a piece whose product the site sterilizes.
+fn processing<'a>(
+    product: &ProductRow,
+    unit: Option<&'a UnitRow>,
+    case: Uuid,
+) -> Option<ProcessingFacts<'a>> {
+    let limit = product.sterilized?.most;
+    let processed = unit.map(|unit| &unit.processed);
+    let load = processed.and_then(|processed| {
+        let load = processed.load.as_ref()?;
+        let last = processed.last_use.filter(|(other, _)| *other != case);
+        Some(LoadFacts {
+            name: &load.name,
+            held: load.held.as_deref(),
+            released: load.released,
+            used_since: last.is_some_and(|(_, at)| at > load.started_at),
+        })
+    });
+    Some(ProcessingFacts {
+        load,
+        cycles: processed.map_or(0, |processed| processed.cycles),
+        limit,
+    })
 }
 
 /// The holds that hit an item, and those that cannot be excluded because the label did not say.

@@ -5,6 +5,8 @@ mod load;
 
 pub(crate) use load::{load, read_labels};
 
+use crate::cylinders::Cylinder;
+use crate::loads::{LimitRow, Processed};
 use crate::notices::watch::Watched;
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -66,6 +68,10 @@ pub(crate) struct ProductRow {
     pub(crate) use_class: UseClass,
     pub(crate) carries: LabelCarries,
     pub(crate) holds: Vec<HoldRow>,
+    /// The fills of a gas, oldest first.
+    pub(crate) cylinders: Vec<Cylinder>,
+    /// That the site sterilizes it.
+    pub(crate) sterilized: Option<LimitRow>,
     /// The confirmed notices that name it.
     pub(crate) notices: Vec<Watched>,
 }
@@ -116,6 +122,8 @@ pub(crate) struct UnitRow {
     pub(crate) id: Uuid,
     pub(crate) lot: Uuid,
     pub(crate) location: Option<Uuid>,
+    /// Its processing; kept for products that the site sterilizes.
+    pub(crate) processed: Processed,
     pub(crate) claim: Option<ClaimRow>,
 }
 

@@ -1,6 +1,7 @@
 //! Answering where an item was used, with the patients' identity.
 
 use super::elsewhere::{self, OnHand, ReceiptLine, Stopped};
+use super::through::{self, Through};
 use super::uses_of::{self, UsesFound};
 use super::{Class, Question};
 use crate::cases::{Patient, patients_by_id};
@@ -39,6 +40,8 @@ pub struct WhereUsed {
     pub receipts: Vec<ReceiptLine>,
     /// Scans of it that were stopped.
     pub stopped: Vec<Stopped>,
+    /// The mixes, fills of gas and loads that the item went through.
+    pub through: Through,
 }
 
 #[derive(Serialize)]
@@ -74,12 +77,15 @@ impl Operation for ShowWhereUsed {
             on_hand: Vec::new(),
             receipts: Vec::new(),
             stopped: Vec::new(),
+            through: Through::default(),
         };
         if let Some(scope) = scope {
             let question = &self.question;
             answer.on_hand = elsewhere::on_hand(connection, question, &scope).await?;
             answer.receipts = elsewhere::received(connection, question, &scope).await?;
             answer.stopped = elsewhere::stopped(connection, question, &scope).await?;
+            let lots: Vec<Uuid> = answer.uses.lots.iter().map(|lot| lot.id).collect();
+            answer.through = through::of_lots(connection, &lots, scope.piece()).await?;
         }
         if let Some(key) = &self.facility_key {
             let ids = answer.uses.items.iter().map(|item| item.patient).collect();

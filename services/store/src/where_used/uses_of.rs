@@ -6,7 +6,7 @@ pub(super) use scope::Scope;
 
 use super::{Class, Question};
 use crate::database::{Reading, StoreError};
-use crate::schema::{cases, units, uses};
+use crate::schema::{cases, scans, units, uses};
 use diesel::prelude::*;
 use diesel::sql_types::{Array, Uuid as SqlUuid};
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
@@ -181,6 +181,53 @@ pub(super) async fn find(
     };
     found.lots = scope.lots.iter().filter(in_question).cloned().collect();
     Ok((found, Some(scope)))
+}
+
+/// The standing uses of these lots and scans, and one line for each further case that was reached
+/// without a scan, by its first use if it has one.
+pub(super) async fn by_scans(
+    connection: &mut AsyncPgConnection,
+    pairs: &[(Uuid, Uuid)],
+    further: &[Uuid],
+) -> Result<UsesFound, StoreError> {
+    let (lots, scans): (Vec<Uuid>, Vec<Uuid>) = pairs.iter().copied().unzip();
+    let mut rows: Vec<UseRow> = uses::table
+        .filter(uses::lot_id.eq_any(&lots))
+        .filter(uses::scan_id.eq_any(scans))
+        .select(UseRow::as_select())
+        .load(connection)
+        .await?;
+    // A case's uses are found by its scans: uses are keyed by lot.
+    let first: Vec<UseRow> = uses::table
+        .inner_join(
+            scans::table.on(scans::id
+                .eq(uses::scan_id)
+                .and(scans::lot_id.eq(uses::lot_id.nullable()))),
+        )
+        .filter(scans::case_id.eq_any(further))
+        .filter(uses::struck_at.is_null())
+        .distinct_on(uses::case_id)
+        .order((uses::case_id, uses::scan_id))
+        .select(UseRow::as_select())
+        .load(connection)
+        .await?;
+    rows.extend(first);
+    let mut found = UsesFound::default();
+    let mut standing = Vec::new();
+    for row in rows {
+        if row.struck_at.to_jiff().is_some() {
+            found.struck += 1;
+        } else {
+            standing.push((row, Class::Affected));
+        }
+    }
+    let cases = cases_of(connection, &standing).await?;
+    for (row, class) in standing {
+        let case = cases.get(&row.case_id).ok_or(StoreError::Unfit)?;
+        found.items.push(ItemUsed::of(&row, case, class)?);
+    }
+    found.items.sort_by_key(|item| item.scan);
+    Ok(found)
 }
 
 /// Uses recorded under the lots in question.

@@ -8,6 +8,7 @@ mod receiving;
 mod report;
 mod scanning;
 mod second_case;
+mod whole_record;
 
 use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr};
 use std::path::PathBuf;
@@ -67,6 +68,7 @@ pub fn run(settings: &Settings, url: Option<String>, json: bool) -> anyhow::Resu
     let stock = day.receive()?;
     let first = day.first_case(&stock)?;
     day.second_case(&stock)?;
+    day.whole_record(&stock)?;
     day.evidence(&stock, &first)?;
     day.report.sum_up()
 }

@@ -2,6 +2,7 @@
 
 use super::{Batch, Item};
 use crate::catalogue::entries::Met;
+use crate::loads::Processed;
 use crate::moment::{date, new_id};
 use crate::recorder::job::{Failure, ScanJob};
 use crate::recorder::world::{LotRow, ProductRow, UnitRow};
@@ -71,6 +72,8 @@ impl Batch<'_> {
             use_class: UseClass::SingleUse,
             carries: LabelCarries::default(),
             holds: Vec::new(),
+            cylinders: Vec::new(),
+            sterilized: None,
             notices: Vec::new(),
         };
         self.world.products.insert(id, row);
@@ -116,6 +119,7 @@ impl Batch<'_> {
             id,
             lot,
             location: None,
+            processed: Processed::default(),
             claim: None,
         };
         self.world

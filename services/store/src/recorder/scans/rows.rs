@@ -78,6 +78,11 @@ impl Batch<'_> {
                 });
             }
         }
+        if let (Some(_), Some(serial)) = (item.unit, &label.serial)
+            && let Some(Some(unit)) = self.world.units.get_mut(&(product, serial.clone()))
+        {
+            unit.processed.last_use = Some((outcome.case, self.at));
+        }
         if let Some(place) = item.drawn_from {
             *self.writes.taken.entry((lot, place)).or_default() += 1;
             if let Some(lot) = self.world.lots.get_mut(&lot) {

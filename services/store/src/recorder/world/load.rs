@@ -5,7 +5,9 @@
 
 use super::{CaseFacts, ClaimRow, HoldRow, LotRow, ProductRow, UnitRow, World};
 use crate::access::{change_policy, stations};
+use crate::cylinders::{self, Asked};
 use crate::facilities::Facility;
+use crate::loads::{self, Processed};
 use crate::notices::watch;
 use crate::recorder::job::{BoxedScan, Failure};
 use crate::recorder::statement::statement;
@@ -204,6 +206,8 @@ async fn codes(
             use_class,
             carries,
             holds: Vec::new(),
+            cylinders: Vec::new(),
+            sterilized: None,
             notices: Vec::new(),
         };
         world.products.insert(product, row);
@@ -214,6 +218,16 @@ async fn codes(
             .get(&(code.agency.to_owned(), code.code.clone()))
             .copied();
         world.codes.insert(code, product);
+    }
+    for cylinder in cylinders::of(connection, Asked::OfProducts(&fresh)).await? {
+        if let Some(product) = world.products.get_mut(&cylinder.product) {
+            product.cylinders.push(cylinder);
+        }
+    }
+    for (product, limit) in loads::limits(connection, fresh.clone()).await? {
+        if let Some(product) = world.products.get_mut(&product) {
+            product.sterilized = Some(limit);
+        }
     }
     type Hold = (Uuid, String, Option<Uuid>, Option<Uuid>, String);
     for (product, notices) in watch::of_products(connection, facility, fresh.clone()).await? {
@@ -268,7 +282,9 @@ async fn units(
     world
         .units
         .extend(missing.into_iter().map(|key| (key, None)));
+    let mut fresh = Vec::new();
     for (product, serial, id, lot, location, case, scan, at) in rows {
+        fresh.push((id, product, serial.clone()));
         let claim = case.zip(scan).zip(at);
         let claim = claim.map(|((case, scan), at)| ClaimRow {
             case,
@@ -281,9 +297,38 @@ async fn units(
                 id,
                 lot,
                 location,
+                processed: Processed::default(),
                 claim,
             }),
         );
+    }
+    processed(connection, world, &fresh).await
+}
+
+/// The processing of the pieces just read whose products the site sterilizes.
+async fn processed(
+    connection: &mut AsyncPgConnection,
+    world: &mut World,
+    fresh: &[(Uuid, Uuid, String)],
+) -> Result<(), Failure> {
+    let sterilized = |product: &Uuid| {
+        let product = world.products.get(product);
+        product.is_some_and(|product| product.sterilized.is_some())
+    };
+    let asked = fresh.iter().filter(|(_, product, _)| sterilized(product));
+    let ids: Vec<Uuid> = asked.map(|(unit, ..)| *unit).collect();
+    if ids.is_empty() {
+        return Ok(());
+    }
+    let mut found: HashMap<Uuid, Processed> = loads::processed(connection, ids)
+        .await?
+        .into_iter()
+        .collect();
+    for (unit, product, serial) in fresh {
+        let row = world.units.get_mut(&(*product, serial.clone()));
+        if let (Some(Some(row)), Some(processed)) = (row, found.remove(unit)) {
+            row.processed = processed;
+        }
     }
     Ok(())
 }

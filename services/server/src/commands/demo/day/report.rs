@@ -55,6 +55,14 @@ impl Report {
         Ok(())
     }
 
+    /// Prints a line beside the last step, for people.
+    pub fn beside(&self, text: &str) -> anyhow::Result<()> {
+        if !self.json {
+            print(&format!("          {text}\n"))?;
+        }
+        Ok(())
+    }
+
     /// Prints one step and keeps whether it came out as expected.
     pub fn step(&mut self, step: &Step<'_>) -> anyhow::Result<()> {
         let fits = step.came == step.expected;

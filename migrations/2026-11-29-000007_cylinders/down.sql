@@ -1,0 +1,1 @@
+DROP TABLE gas_uses, gauge_readings, cylinders;

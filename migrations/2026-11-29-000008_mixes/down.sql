@@ -1,0 +1,1 @@
+DROP TABLE mix_doses, mix_ingredients, mixes;

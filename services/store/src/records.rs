@@ -1,0 +1,30 @@
+//! The rest of a case's record: preference lists, picks, energy by zone, checks by two people,
+//! follow-ups, and adverse events.
+
+mod add_list;
+mod decide_status;
+mod follow_ups;
+mod missing;
+mod open_event;
+mod reconciliation;
+mod record_case_check;
+mod record_energy;
+mod record_pick;
+
+pub use add_list::{AddList, AddListRefusal, ListItem, PreferenceList, list_lists};
+pub use decide_status::{DecideStatus, StatusDecided};
+pub use follow_ups::{
+    AddFollowUpRule, AddFollowUpRuleRefusal, CaseFollowUp, RecordFollowUp, RecordFollowUpRefusal,
+    list_follow_ups,
+};
+pub use missing::{Missing, MissingItem, show_missing};
+pub use open_event::{AdverseEvent, NewEvent, OpenEvent, OpenEventRefusal, list_events};
+pub use reconciliation::{ReconciledLot, show_reconciliation};
+pub use record_case_check::{
+    CaseCheck, CaseCheckLine, ConfirmCaseCheck, ConfirmCaseCheckRefusal, RecordCaseCheck,
+    RecordCaseCheckRefusal, list_case_checks,
+};
+pub use record_energy::{
+    EnergyEntry, EnergyLog, NewEnergy, RecordEnergy, RecordEnergyRefusal, show_energy,
+};
+pub use record_pick::{PickLine, RecordPick, RecordPickRefusal};

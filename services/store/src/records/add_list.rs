@@ -1,0 +1,165 @@
+//! Preference lists: what a setup needs.
+
+use crate::database::{Reading, StoreError};
+use crate::lists::{After, Page};
+use crate::recorder::{Operation, Refused, Subject, Writing};
+use crate::schema::{people, preference_lists, products};
+use diesel::prelude::*;
+use diesel_async::RunQueryDsl;
+use jiff_diesel::ToDiesel;
+use lotwarden_domain::access::act;
+use serde::{Deserialize, Serialize};
+use uuid::Uuid;
+
+/// A product that a setup needs.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ListItem {
+    /// Products that may stand in for it.
+    pub alternatives: Vec<Uuid>,
+    /// To have available and not open.
+    pub hold: u32,
+    /// To open.
+    pub open: u32,
+    /// The product.
+    pub product: Uuid,
+}
+
+/// A preference list.
+#[derive(Clone, Debug)]
+pub struct PreferenceList {
+    /// The list.
+    pub id: Uuid,
+    /// The procedure.
+    pub procedure: String,
+    /// The practitioner; none for everybody's.
+    pub practitioner: Option<Uuid>,
+    /// What is needed.
+    pub items: Vec<ListItem>,
+}
+
+/// Adds a preference list; the newest of a procedure counts. The entry's data.
+#[derive(Clone, Debug, Serialize)]
+pub struct AddList {
+    /// What is needed.
+    pub items: Vec<ListItem>,
+    /// The practitioner; none for everybody's.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub practitioner: Option<Uuid>,
+    /// The procedure: 1 to 200 characters.
+    pub procedure: String,
+}
+
+/// Why a list is not added.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum AddListRefusal {
+    /// There is no such person.
+    #[error("there is no such person")]
+    NoSuchPerson,
+    /// There is no such product.
+    #[error("there is no such product")]
+    NoSuchProduct {
+        /// The item.
+        item: usize,
+    },
+}
+
+impl Operation for AddList {
+    type Permission = act::AddList;
+    type Outcome = PreferenceList;
+    type Refusal = AddListRefusal;
+
+    async fn apply(
+        &self,
+        writing: &mut Writing<'_>,
+    ) -> Result<PreferenceList, Refused<AddListRefusal>> {
+        if let Some(person) = self.practitioner {
+            let known: Option<Uuid> = people::table
+                .find(person)
+                .select(people::id)
+                .first(writing.connection)
+                .await
+                .optional()?;
+            known.ok_or(Refused::Because(AddListRefusal::NoSuchPerson))?;
+        }
+        let named = |item: &ListItem| [vec![item.product], item.alternatives.clone()].concat();
+        let ids: Vec<Uuid> = self.items.iter().flat_map(named).collect();
+        let known: Vec<Uuid> = products::table
+            .filter(products::id.eq_any(ids))
+            .select(products::id)
+            .load(writing.connection)
+            .await?;
+        let unknown = |item: &ListItem| named(item).iter().any(|id| !known.contains(id));
+        if let Some(item) = self.items.iter().position(unknown) {
+            return Err(Refused::Because(AddListRefusal::NoSuchProduct { item }));
+        }
+        let id = writing.new_id();
+        let items = serde_json::to_value(&self.items).map_err(|_| StoreError::Unfit)?;
+        diesel::insert_into(preference_lists::table)
+            .values((
+                preference_lists::facility_id.eq(writing.facility.id),
+                preference_lists::id.eq(id),
+                preference_lists::procedure_name.eq(&self.procedure),
+                preference_lists::practitioner_id.eq(self.practitioner),
+                preference_lists::items.eq(items),
+                preference_lists::created_at.eq(writing.at.to_diesel()),
+            ))
+            .execute(writing.connection)
+            .await?;
+        writing.append("add_list", Subject::new("list", id), self)?;
+        Ok(PreferenceList {
+            id,
+            procedure: self.procedure.clone(),
+            practitioner: self.practitioner,
+            items: self.items.clone(),
+        })
+    }
+}
+
+pub(super) type Row = (Uuid, String, Option<Uuid>, serde_json::Value);
+
+pub(super) const COLUMNS: (
+    preference_lists::id,
+    preference_lists::procedure_name,
+    preference_lists::practitioner_id,
+    preference_lists::items,
+) = (
+    preference_lists::id,
+    preference_lists::procedure_name,
+    preference_lists::practitioner_id,
+    preference_lists::items,
+);
+
+impl TryFrom<Row> for PreferenceList {
+    type Error = StoreError;
+
+    fn try_from((id, procedure, practitioner, items): Row) -> Result<Self, StoreError> {
+        Ok(Self {
+            id,
+            procedure,
+            practitioner,
+            items: serde_json::from_value(items).map_err(|_| StoreError::Unfit)?,
+        })
+    }
+}
+
+/// Lists preference lists in the order they were added.
+///
+/// # Errors
+/// [`StoreError`].
+pub async fn list_lists(
+    reading: &mut Reading,
+    after: After,
+) -> Result<Page<PreferenceList>, StoreError> {
+    let rows: Vec<Row> = preference_lists::table
+        .filter(preference_lists::id.gt(after.start()))
+        .order(preference_lists::id)
+        .limit(after.fetch())
+        .select(COLUMNS)
+        .load(reading.connection())
+        .await?;
+    let items = rows
+        .into_iter()
+        .map(PreferenceList::try_from)
+        .collect::<Result<_, _>>()?;
+    Ok(Page::of(items, after, |list: &PreferenceList| list.id))
+}

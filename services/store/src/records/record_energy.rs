@@ -1,0 +1,232 @@
+//! The energy log of a case, by zone.
+
+use crate::cases::{self, NotOpen, add_to};
+use crate::database::{Reading, StoreError};
+use crate::recorder::{Operation, Refused, Subject, Writing};
+use crate::schema::{energy_log, gas_uses, scans, uses};
+use diesel::dsl::exists;
+use diesel::prelude::*;
+use diesel_async::RunQueryDsl;
+use jiff::Timestamp;
+use jiff_diesel::ToDiesel;
+use lotwarden_domain::access::act;
+use lotwarden_domain::gas::{FlowTime, litres_used};
+use rust_decimal::Decimal;
+use serde::Serialize;
+use uuid::Uuid;
+
+/// Energy in one zone; the entry's data.
+#[derive(Clone, Debug, Serialize)]
+pub struct NewEnergy {
+    /// Seconds in which energy flowed.
+    pub active_seconds: Decimal,
+    /// The generator as the team names it, with its serial.
+    pub generator: String,
+    /// The scan that put the handpiece on the case.
+    pub handpiece: Uuid,
+    /// The instrument that measured the skin.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub instrument: Option<String>,
+    /// The set gas flow.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub litre_per_minute: Option<Decimal>,
+    /// The highest skin temperature.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub max_skin_celsius: Option<Decimal>,
+    /// Notes, never a patient's identity.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub notes: Option<String>,
+    /// Passes.
+    pub passes: i32,
+    /// The power setting.
+    pub power_percent: Decimal,
+    /// The zone, by the site's own list.
+    pub zone: String,
+}
+
+/// Records energy in one zone of a case.
+#[derive(Clone, Debug)]
+pub struct RecordEnergy {
+    /// The case.
+    pub case: Uuid,
+    /// What was done.
+    pub new: NewEnergy,
+}
+
+/// Energy on record.
+#[derive(Clone, Debug)]
+pub struct EnergyEntry {
+    /// The entry.
+    pub id: Uuid,
+    /// What was done.
+    pub new: NewEnergy,
+    /// Who recorded it, as the ledger writes it.
+    pub by: String,
+    /// When.
+    pub at: Timestamp,
+}
+
+/// The energy log of a case with its sums.
+#[derive(Clone, Debug)]
+pub struct EnergyLog {
+    /// The entries, oldest first.
+    pub entries: Vec<EnergyEntry>,
+    /// Seconds in which energy flowed.
+    pub active_seconds: Decimal,
+    /// Passes.
+    pub passes: i64,
+    /// Litres of gas by flow and time.
+    pub gas_litre: Decimal,
+}
+
+/// Why energy is not recorded.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum RecordEnergyRefusal {
+    /// The case takes no further record.
+    #[error(transparent)]
+    Case(#[from] NotOpen),
+    /// The scan put nothing on the case that stands.
+    #[error("no item of this scan is on the case; scan the handpiece there first")]
+    NotOnCase,
+}
+
+impl Operation for RecordEnergy {
+    type Permission = act::RecordEnergy;
+    type Outcome = EnergyEntry;
+    type Refusal = RecordEnergyRefusal;
+
+    async fn apply(
+        &self,
+        writing: &mut Writing<'_>,
+    ) -> Result<EnergyEntry, Refused<RecordEnergyRefusal>> {
+        add_to::<RecordEnergyRefusal>(writing, self.case).await?;
+        let new = &self.new;
+        let on_case = scans::table
+            .inner_join(
+                uses::table.on(uses::scan_id
+                    .eq(scans::id)
+                    .and(uses::lot_id.nullable().eq(scans::lot_id))),
+            )
+            .filter(scans::case_id.eq(self.case))
+            .filter(scans::id.eq(new.handpiece))
+            .filter(uses::struck_at.is_null())
+            .select(scans::id);
+        if !diesel::select(exists(on_case))
+            .get_result(writing.connection)
+            .await?
+        {
+            return Err(Refused::Because(RecordEnergyRefusal::NotOnCase));
+        }
+        let entry = EnergyEntry {
+            id: writing.new_id(),
+            new: new.clone(),
+            by: writing.actor.to_string(),
+            at: writing.at,
+        };
+        diesel::insert_into(energy_log::table)
+            .values((
+                energy_log::facility_id.eq(writing.facility.id),
+                energy_log::id.eq(entry.id),
+                energy_log::case_id.eq(self.case),
+                energy_log::zone.eq(&new.zone),
+                energy_log::handpiece_scan_id.eq(new.handpiece),
+                energy_log::generator.eq(&new.generator),
+                energy_log::power_percent.eq(new.power_percent),
+                energy_log::litre_per_minute.eq(new.litre_per_minute),
+                energy_log::passes.eq(new.passes),
+                energy_log::active_seconds.eq(new.active_seconds),
+                energy_log::max_skin_celsius.eq(new.max_skin_celsius),
+                energy_log::instrument.eq(&new.instrument),
+                energy_log::notes.eq(&new.notes),
+                energy_log::actor.eq(&entry.by),
+                energy_log::at.eq(writing.at.to_diesel()),
+            ))
+            .execute(writing.connection)
+            .await?;
+        let subject = Subject::of_case("energy", entry.id, self.case);
+        writing.append("record_energy", subject, new)?;
+        Ok(entry)
+    }
+}
+
+#[derive(Queryable, Selectable)]
+#[diesel(table_name = energy_log)]
+struct Row {
+    id: Uuid,
+    zone: String,
+    handpiece_scan_id: Uuid,
+    generator: String,
+    power_percent: Decimal,
+    litre_per_minute: Option<Decimal>,
+    passes: i32,
+    active_seconds: Decimal,
+    max_skin_celsius: Option<Decimal>,
+    instrument: Option<String>,
+    notes: Option<String>,
+    actor: String,
+    #[diesel(deserialize_as = jiff_diesel::Timestamp)]
+    at: Timestamp,
+}
+
+/// Shows the energy log of a case; none when there is no such case.
+///
+/// # Errors
+/// [`StoreError`].
+pub async fn show_energy(
+    reading: &mut Reading,
+    case: Uuid,
+) -> Result<Option<EnergyLog>, StoreError> {
+    if !cases::exists(reading, case).await? {
+        return Ok(None);
+    }
+    let rows: Vec<Row> = energy_log::table
+        .filter(energy_log::case_id.eq(case))
+        .order(energy_log::id)
+        .select(Row::as_select())
+        .load(reading.connection())
+        .await?;
+    let flows: Vec<(Decimal, Decimal)> = gas_uses::table
+        .filter(gas_uses::case_id.eq(case))
+        .select((gas_uses::litre_per_minute, gas_uses::minutes))
+        .load(reading.connection())
+        .await?;
+    let flows: Vec<FlowTime> = flows
+        .into_iter()
+        .map(|(litre_per_minute, minutes)| FlowTime {
+            litre_per_minute,
+            minutes,
+        })
+        .collect();
+    let entries: Vec<EnergyEntry> = rows.into_iter().map(EnergyEntry::from).collect();
+    Ok(Some(EnergyLog {
+        active_seconds: entries.iter().map(|entry| entry.new.active_seconds).sum(),
+        passes: entries
+            .iter()
+            .map(|entry| i64::from(entry.new.passes))
+            .sum(),
+        gas_litre: litres_used(&flows).ok_or(StoreError::Unfit)?,
+        entries,
+    }))
+}
+
+impl From<Row> for EnergyEntry {
+    fn from(row: Row) -> Self {
+        Self {
+            id: row.id,
+            new: NewEnergy {
+                active_seconds: row.active_seconds,
+                generator: row.generator,
+                handpiece: row.handpiece_scan_id,
+                instrument: row.instrument,
+                litre_per_minute: row.litre_per_minute,
+                max_skin_celsius: row.max_skin_celsius,
+                notes: row.notes,
+                passes: row.passes,
+                power_percent: row.power_percent,
+                zone: row.zone,
+            },
+            by: row.actor,
+            at: row.at,
+        }
+    }
+}
