@@ -58,7 +58,7 @@ test('the work is counted by lot, and its tasks end one by one', async () => {
   await page.fill('#dialog .field:nth-child(1) input', '4');
   await page.fill('#dialog .field:nth-child(2) input', '0');
   await page.click('#dialog .actions button.primary');
-  await page.waitForFunction((number) => [...document.querySelectorAll('#desk tr')].some((row) => row.textContent.includes(number) && /yes/.test(row.textContent)), lot);
+  await page.waitForSelector(`#desk tr:has(button[aria-label="Count: ${lot}"]):has-text("yes")`);
   await page.click('#desk button[aria-label="End the task: Find and quarantine"]');
   await page.click('#dialog .actions button.primary');
   await page.waitForSelector('#desk tr:has-text("Find and quarantine"):has-text("Done")');

@@ -53,8 +53,3 @@ export function age() {
   const { at } = JSON.parse(localStorage.getItem(SNAPSHOT) ?? '{"at":null}');
   return at ? t('knowledge.age', { at: instant(at) }) : t('knowledge.none');
 }
-
-/** Forgets it. */
-export function forgetKnowledge() {
-  localStorage.removeItem(SNAPSHOT);
-}

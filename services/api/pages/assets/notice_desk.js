@@ -72,11 +72,16 @@ function marked({ text, reading }) {
 function criteria(notice) {
   if (notice.criteria.length === 0) return null;
   const names = (one) => [...one.identifiers, ...one.catalogue_numbers, ...one.product_ids.map((id) => `…${id.slice(-6)}`)].join(', ');
-  const items = ({ items: of }) => Object.entries(of).map(([name, value]) => `${word('criterion', name)}: ${Array.isArray(value) ? value.map((one) => (typeof one === 'string' ? one : Object.values(one).join(' – '))).join(', ') : value}`).join('; ');
+  const one = (value) => (typeof value === 'string' ? value : Object.values(value).join(' – '));
+  const said = ([name, value]) => {
+    if (value === true) return word('criterion', name);
+    return `${word('criterion', name)}: ${Array.isArray(value) ? value.map(one).join(', ') : value}`;
+  };
+  const items = ({ items: of }) => Object.entries(of).filter(([, value]) => value && value.length !== 0).map(said).join('; ');
   return el('section', {}, el('h3', {}, t('notices.criteria')), table(t('notices.criteria'), [
     [t('notices.products'), names],
     [t('notices.items'), items],
-    [t('notices.settles'), (one) => (one.open ? t('no') : t('yes'))],
+    [t('notices.settles'), (row) => (row.open ? t('no') : t('yes'))],
   ], notice.criteria, ''));
 }
 

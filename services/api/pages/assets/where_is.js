@@ -2,7 +2,7 @@
 
 import { byId, el, facts, show, table } from './dom.js';
 import { get, query, saveCsv } from './api.js';
-import { count, day, instant } from './format.js';
+import { count, instant } from './format.js';
 import { genealogy } from './genealogy.js';
 import { placeNames, start, step } from './shell.js';
 import { separatorsOf } from './capture.js';

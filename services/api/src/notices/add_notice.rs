@@ -52,21 +52,19 @@ pub struct NoticeBody {
     received_on: Option<Date>,
     /// The product in the notice's words.
     #[serde(default)]
-    #[schema(example = "Infiltration cannula 1.2 mm, box of 10", max_length = 20000)]
+    #[schema(example = "Infiltration cannula 1.2 mm, box of 10", max_length = 5000)]
     product: String,
     /// Why it was sent, in its words.
     #[serde(default)]
-    #[schema(example = "Pouch seals may be open", max_length = 20000)]
+    #[schema(example = "Pouch seals may be open", max_length = 5000)]
     reason: String,
-    /// What names the items, pasted as received, with its lines; never a patient's identity.
-    #[schema(
-        example = "UDI-DI 09521400010204, Lots L2611A, L2611B, exp 11/2028",
-        max_length = 100000
-    )]
+    /// What names the items, pasted as received, with its lines: at most 100,000 characters; never a
+    /// patient's identity.
+    #[schema(example = "UDI-DI 09521400010204, Lots L2611A, L2611B, exp 11/2028")]
     text: String,
     /// Codes of products that came beside the text, as written.
     #[serde(default)]
-    #[schema(max_items = 1000)]
+    #[schema(max_items = 100)]
     also_named: Vec<String>,
     /// The earlier notice of the same matter, for an update, expansion or change of class.
     #[serde(default)]
@@ -78,14 +76,14 @@ impl Checked for NoticeBody {
         errors.text("/firm", &self.firm, 1, 500);
         errors.text("/reference", &self.reference, 1, 100);
         let texts = [
-            ("/product", &self.product, 20_000),
-            ("/reason", &self.reason, 20_000),
+            ("/product", &self.product, 5_000),
+            ("/reason", &self.reason, 5_000),
             ("/text", &self.text, 100_000),
         ];
         errors.day("/received_on", self.received_on);
-        let few = self.also_named.len() <= 1_000;
-        errors.require(few, "/also_named", "must be at most 1000 codes");
-        for (at, code) in self.also_named.iter().enumerate().take(1_000) {
+        let few = self.also_named.len() <= 100;
+        errors.require(few, "/also_named", "must be at most 100 codes");
+        for (at, code) in self.also_named.iter().enumerate().take(100) {
             errors.text(&format!("/also_named/{at}"), code, 1, 200);
         }
         for (pointer, text, most) in texts {

@@ -10,7 +10,7 @@ use serde_json::{Value, json};
 use super::Day;
 use super::client::{Session, number, text};
 use super::scanning::OpenCase;
-use crate::commands::demo::products::CANNULA;
+use crate::commands::demo::products::BICARBONATE;
 
 /// The notice while it is worked on.
 struct Matter {
@@ -42,15 +42,20 @@ impl Day {
         self.close(&matter)
     }
 
-    /// A box of cannulas, two of which are used.
+    /// A box of vials, two of which are used.
     fn before(&mut self) -> anyhow::Result<(String, String, String)> {
         self.report.heading("Before the notice")?;
         let far = self.today.checked_add(jiff::Span::new().try_days(400)?)?;
-        let line = self.line(&CANNULA, "R", Some(far))?;
-        let lot = self.lot(&CANNULA, "R");
-        let lot_id = self.dock("06:30", "a box of 10 cannulas", &[&line], "received")?;
-        let case = self.open_case("07:05", 7, "Cooled vein closure, left leg")?;
-        self.scan("07:20", &case, ("a cannula", &line.unit), "taken")?;
+        let line = self.line(&BICARBONATE, "R", Some(far))?;
+        let lot = self.lot(&BICARBONATE, "R");
+        let lot_id = self.dock(
+            "06:30",
+            "a box of 10 vials of bicarbonate",
+            &[&line],
+            "received",
+        )?;
+        let case = self.open_case("07:05", 3, "Cooled vein closure, left leg")?;
+        self.scan("07:20", &case, ("a vial", &line.unit), "taken")?;
         self.scan_another("07:21", &case, ("a second one", &line.unit), "taken")?;
         self.turn("08:00", &case, "start")?;
         self.turn("08:50", &case, "complete")?;
@@ -62,13 +67,13 @@ impl Day {
         self.report.heading("The letter")?;
         let who = self.people.materials.clone();
         let letter = json!({
-            "firm": "Nettlewick Devices (invented)",
+            "firm": "Saltwick Remedies (invented)",
             "reference": format!("FSN-{}", self.run),
             "class": "II",
             "source": "letter",
-            "product": CANNULA.name,
-            "reason": "Pouch seals of this lot may be open",
-            "text": format!("UDI-DI {}, Lot {lot}. Please see the enclosed photograph.", CANNULA.unit),
+            "product": BICARBONATE.name,
+            "reason": "Stoppers of this lot may leak",
+            "text": format!("UDI-DI {}, Lot {lot}. Please see the enclosed photograph.", BICARBONATE.unit),
         });
         let reply = self.client.post(&who, "/v1/notices", &letter)?;
         let lots = reply.body.pointer("/reading/proposals/0/lots");
@@ -132,6 +137,6 @@ impl Day {
 
     /// A case that is set up after the notice.
     fn case_after(&mut self, at: &str) -> anyhow::Result<OpenCase> {
-        self.open_case(at, 8, "Cooled vein closure, right leg")
+        self.open_case(at, 4, "Cooled vein closure, right leg")
     }
 }

@@ -1,5 +1,6 @@
 //! The shelf is counted and emptied, the firm answered, the matter closed.
 
+use anyhow::Context;
 use reqwest::Method;
 use serde_json::{Value, json};
 
@@ -44,7 +45,9 @@ impl Day {
         let who = self.people.materials.clone();
         let path = format!("/v1/notices/{}/work", matter.id);
         let work = self.client.get(&who, &path)?.expect(200)?;
-        let lot = &work["lots"][0];
+        let lots = work["lots"].as_array().cloned().unwrap_or_default();
+        let lot = lots.iter().find(|lot| lot["lot_id"] == matter.lot_id);
+        let lot = lot.context("the work does not show the lot")?;
         let came = match lot["unaccounted"].as_i64() {
             Some(0) => "closes".to_owned(),
             Some(count) => format!("does not close: {count} unaccounted"),

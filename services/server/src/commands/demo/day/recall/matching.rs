@@ -5,13 +5,13 @@ use serde_json::{Value, json};
 use super::super::Day;
 use super::super::client::text;
 use super::Matter;
-use crate::commands::demo::products::CANNULA;
+use crate::commands::demo::products::BICARBONATE;
 
 impl Day {
     /// A person confirms what the letter names.
     pub(super) fn confirm(&mut self, matter: &Matter) -> anyhow::Result<()> {
         let who = self.people.materials.clone();
-        let criteria = json!([{"identifiers": [CANNULA.unit], "lots": [matter.lot]}]);
+        let criteria = json!([{"identifiers": [BICARBONATE.unit], "lots": [matter.lot]}]);
         let body = json!({"criteria": criteria, "settles_unread": true});
         let reply = self.change_notice(&who, matter, "confirm", &body)?;
         let number = |pointer: &str| reply.body.pointer(pointer).and_then(Value::as_i64);
@@ -32,10 +32,10 @@ impl Day {
     pub(super) fn met(&mut self, matter: &Matter) -> anyhow::Result<String> {
         self.report.heading("From then on")?;
         let case = self.case_after("10:00")?;
-        let one = ("a cannula of the lot", matter.label.as_str());
+        let one = ("a vial of the lot", matter.label.as_str());
         self.scan("10:05", &case, one, "stop (recalled)")?;
         let far = self.today.checked_add(jiff::Span::new().try_days(400)?)?;
-        let line = self.line(&CANNULA, "R", Some(far))?;
+        let line = self.line(&BICARBONATE, "R", Some(far))?;
         self.dock(
             "10:20",
             "one more box of it",

@@ -16,7 +16,7 @@ impl Day {
         );
         let body = json!({
             "patient_id": patient, "decision": "notify",
-            "reason": "Both punctures were with cannulas of this lot",
+            "reason": "Both vials of this case are of this lot",
         });
         let step = ("reviews", "decides that the patient is told");
         self.work_step(("11:00", &practitioner), matter, step, &body, "done")?;
