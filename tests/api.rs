@@ -10,6 +10,7 @@ mod emergency;
 mod genealogy;
 mod held;
 mod holds;
+mod injection;
 mod keys;
 mod labels_out;
 mod ledger;

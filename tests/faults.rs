@@ -2,6 +2,7 @@
 //! recorded once when it is sent again.
 
 mod disk;
+mod keys;
 mod kill;
 mod load;
 mod lost;

@@ -146,5 +146,8 @@ async fn every_row_of_a_facility_is_behind_row_level_security() {
              WHERE a.attrelid = c.oid AND a.attname = 'facility_id') ORDER BY 1",
         )
         .await;
-    assert_eq!(without_facility, ["facilities", "token_keys"]);
+    assert_eq!(
+        without_facility,
+        ["facilities", "installation", "token_keys"]
+    );
 }

@@ -6,6 +6,7 @@ mod compute;
 mod demo;
 mod facility;
 mod files;
+mod keys;
 mod labels;
 mod ledger;
 mod migrate;
@@ -44,6 +45,8 @@ pub enum Command {
     Catalogue(catalogue::Args),
     /// Find the cases, patients and places an item reached
     WhereUsed(where_used::Args),
+    /// Replace the master key
+    Keys(keys::Args),
     /// Verify the ledger, export a parcel of it, show its head
     Ledger(ledger::Args),
     /// Load the demonstration facility, and play a day there
@@ -81,6 +84,7 @@ impl Command {
             Self::People(args) => people::run(args, &settings()?),
             Self::Catalogue(args) => catalogue::run(args, &settings()?),
             Self::WhereUsed(args) => where_used::run(args, &settings()?),
+            Self::Keys(args) => keys::run(args, &settings()?),
             Self::Ledger(args) => ledger::run(args, &settings()?),
             Self::Demo(args) => demo::run(args, &settings()?),
             Self::Notices(args) => notices::run(args, || Ok(settings()?)),

@@ -20,7 +20,7 @@ mod sign_in;
 mod sign_out;
 pub(crate) mod stations;
 mod tasks;
-mod token_keys;
+pub(crate) mod token_keys;
 
 pub use add_person::{AddPerson, AddPersonRefusal};
 pub use add_station::{AddStation, AddStationRefusal};

@@ -9,6 +9,7 @@ pub mod facilities;
 pub mod holds;
 pub mod ledger;
 pub mod loads;
+pub mod master_key;
 pub mod migrations;
 pub mod mixes;
 pub mod notices;

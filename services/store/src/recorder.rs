@@ -10,7 +10,7 @@
 //! a second service process that lost the race writes nothing, reloads and tries again.
 
 mod answers;
-mod batch;
+pub(crate) mod batch;
 mod columns;
 mod job;
 mod operations;

@@ -109,6 +109,14 @@ diesel::table! {
 }
 
 diesel::table! {
+    installation (only_row) {
+        only_row -> Bool,
+        key_check -> Bytea,
+        since -> Timestamptz,
+    }
+}
+
+diesel::table! {
     ledger_entries (facility_id, position) {
         facility_id -> Uuid,
         position -> BigInt,
@@ -887,6 +895,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     gauge_readings,
     holds,
     indicators,
+    installation,
     ledger_entries,
     ledger_heads,
     loads,

@@ -10,7 +10,7 @@ use lotwarden_store::sealing::Key;
 use lotwarden_store::{Database, Recorder};
 use tokio::runtime::Runtime;
 
-use super::{migrate, say};
+use super::{keys, migrate, say};
 use crate::cluster::{Cluster, DatabaseAccess};
 use crate::settings::{MasterKey, Settings, ensure_data_dir};
 
@@ -34,9 +34,9 @@ impl Opened {
     pub fn open(settings: &Settings) -> anyhow::Result<Self> {
         ensure_data_dir(&settings.data_dir)
             .with_context(|| format!("cannot make {}", settings.data_dir.display()))?;
-        let master_key = MasterKey::read_or_make(&settings.master_key_file)?;
         let access = Cluster::ensure_running(settings, &|_| ())?;
         migrate::apply(&access)?;
+        let master_key = keys::open(settings, &access)?;
         Self::with(settings, access, &master_key)
     }
 
@@ -94,21 +94,28 @@ impl Opened {
     /// # Errors
     /// The account has no name.
     pub fn grant<A: Permission>(&self, facility: &Facility) -> anyhow::Result<Grant<A>> {
-        let account = ["SUDO_USER", "USER", "LOGNAME"]
-            .iter()
-            .find_map(|name| std::env::var(name).ok());
-        let account = match account {
-            Some(account) => account,
-            None => format!("uid {}", rustix::process::getuid().as_raw()),
-        };
-        let plain = |letter: &char| letter.is_ascii_graphic() || *letter == ' ';
-        let account: String = account.chars().filter(plain).take(64).collect();
-        if account.is_empty() {
-            say("this account has no name; the ledger would not know who acts");
-        }
-        Some(account)
-            .filter(|name| !name.is_empty())
-            .map(|name| Grant::to_operator(&name, facility.id))
-            .context("set USER to the name of your account")
+        Ok(Grant::to_operator(&account()?, facility.id))
     }
+}
+
+/// The operating system's account, as the ledger names it.
+///
+/// # Errors
+/// The account has no name.
+pub fn account() -> anyhow::Result<String> {
+    let account = ["SUDO_USER", "USER", "LOGNAME"]
+        .iter()
+        .find_map(|name| std::env::var(name).ok());
+    let account = match account {
+        Some(account) => account,
+        None => format!("uid {}", rustix::process::getuid().as_raw()),
+    };
+    let plain = |letter: &char| letter.is_ascii_graphic() || *letter == ' ';
+    let account: String = account.chars().filter(plain).take(64).collect();
+    if account.is_empty() {
+        say("this account has no name; the ledger would not know who acts");
+    }
+    Some(account)
+        .filter(|name| !name.is_empty())
+        .context("set USER to the name of your account")
 }

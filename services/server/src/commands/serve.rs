@@ -22,7 +22,7 @@ use lotwarden_store::{Recorder, facilities};
 use metrics_exporter_prometheus::PrometheusBuilder;
 
 use super::opened::Opened;
-use super::{migrate, say};
+use super::{keys, migrate, say};
 use crate::cluster::{Cluster, DatabaseAccess};
 use crate::settings::{MasterKey, Settings};
 use pid_file::PidFile;
@@ -45,11 +45,11 @@ pub struct Args {}
 pub fn run(_: Args, settings: &Settings) -> anyhow::Result<ExitCode> {
     settings.start_logging();
     let mut pid_file = PidFile::take(&settings.data_dir)?;
-    let master_key = MasterKey::read_or_make(&settings.master_key_file)?;
     let access = Cluster::ensure_running(settings, &say)?;
     let served = migrate::apply(&access)
         .map_err(anyhow::Error::from)
-        .and_then(|()| serve(settings, &access, &master_key, &mut pid_file));
+        .and_then(|()| keys::open(settings, &access))
+        .and_then(|master_key| serve(settings, &access, &master_key, &mut pid_file));
     // Also after a failure: what this command started does not outlive it.
     if access.started_here {
         Cluster::stop(settings, &say)?;

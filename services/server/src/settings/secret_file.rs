@@ -86,7 +86,42 @@ pub fn read_or_make(path: &Path) -> Result<String, SecretFileError> {
     read(path)?.ok_or_else(|| io(io::ErrorKind::NotFound.into()))
 }
 
-fn read(path: &Path) -> Result<Option<String>, SecretFileError> {
+/// Removes a secret that was never used; none there is as good.
+///
+/// # Errors
+/// The operating system refuses.
+pub fn remove(path: &Path) -> Result<(), SecretFileError> {
+    match fs::remove_file(path) {
+        Err(error) if error.kind() != io::ErrorKind::NotFound => Err(SecretFileError::Io {
+            path: path.to_owned(),
+            source: error,
+        }),
+        _ => Ok(()),
+    }
+}
+
+/// Puts `next` in the place of `path`, which is kept as `former`; synced to disk.
+///
+/// # Errors
+/// The operating system refuses; then `path` is as it was.
+pub fn replace(next: &Path, path: &Path, former: &Path) -> Result<(), SecretFileError> {
+    let directory = path.parent().unwrap_or(Path::new("."));
+    // The rename is one step: at no moment is there no key at `path`.
+    fs::hard_link(path, former)
+        .and_then(|()| fs::rename(next, path))
+        .and_then(|()| File::open(directory))
+        .and_then(|directory| directory.sync_all())
+        .map_err(|source| SecretFileError::Io {
+            path: path.to_owned(),
+            source,
+        })
+}
+
+/// Gives the 64 hexadecimal digits kept in `path`; none when there is no file.
+///
+/// # Errors
+/// As [`read_or_make`].
+pub fn read(path: &Path) -> Result<Option<String>, SecretFileError> {
     let io = |source| SecretFileError::Io {
         path: path.to_owned(),
         source,

@@ -9,7 +9,7 @@ use jiff::Timestamp;
 use jiff_diesel::ToDiesel;
 use zeroize::Zeroizing;
 
-const PURPOSE: &[u8] = b"token key";
+pub(crate) const PURPOSE: &[u8] = b"token key";
 
 /// A key pair that signs access tokens (Ed25519).
 #[derive(Clone)]

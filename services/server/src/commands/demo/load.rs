@@ -22,8 +22,8 @@ use super::staff::{self, Account};
 use super::{FACILITY, ZONE};
 use crate::cluster::Cluster;
 use crate::commands::opened::Opened;
-use crate::commands::{migrate, say};
-use crate::settings::{MasterKey, Settings, ensure_data_dir};
+use crate::commands::{keys, migrate, say};
+use crate::settings::{Settings, ensure_data_dir};
 
 /// How many days of past the facility has: 13 weeks.
 const DAYS: i32 = 91;
@@ -43,9 +43,9 @@ pub struct Loaded {
 pub fn load(settings: &Settings) -> anyhow::Result<Loaded> {
     ensure_data_dir(&settings.data_dir)
         .with_context(|| format!("cannot make {}", settings.data_dir.display()))?;
-    let master_key = MasterKey::read_or_make(&settings.master_key_file)?;
     let access = Cluster::ensure_running(settings, &say)?;
     migrate::apply(&access)?;
+    let master_key = keys::open(settings, &access)?;
     let now = SystemClock.now();
     let begin = history::begin(now)?;
     let clock = Arc::new(DemoClock::at(begin));
