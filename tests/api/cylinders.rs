@@ -68,7 +68,7 @@ async fn gas_is_summed_by_flow_and_time_against_the_cylinder_and_each_case() {
     let cylinder = filled(&suite, json!({})).await;
     gauge(&suite.circulator, &cylinder.id, "500").await;
     let path = format!("/v1/cylinders/{}/uses", cylinder.id);
-    let flow = |case: &str, minutes: &str| json!({"case_id": case, "zone": "Upper arm, left", "litre_per_minute": "1.5", "minutes": minutes});
+    let flow = |case: &str, minutes: &str| json!({"case_id": case, "zone": "Calf, left", "litre_per_minute": "1.5", "minutes": minutes});
     let (first, second) = (suite.case().await, suite.case().await);
     let refused = suite.circulator.post(&path, &flow(&first, "12")).await;
     refused.problem(409, "differs");

@@ -101,14 +101,14 @@ async fn concentrations_are_over_the_whole_volume() {
 async fn amounts_are_summed_over_the_mixes_of_a_case_and_shown_beside_the_weight() {
     let suite = Suite::start().await;
     let (case, bag) = checked_bag(&suite).await;
-    give(&suite, &bag, "Upper arm, left", "100").await;
-    give(&suite, &bag, "Upper arm, right", "80").await;
+    give(&suite, &bag, "Calf, left", "100").await;
+    give(&suite, &bag, "Calf, right", "80").await;
     let syringe = order(&suite, &case).await;
     let lidocaine = json!([{"substance": "lidocaine", "percent": "1"}]);
     let only = json!([ingredient(&suite, &case, "drug", "5", lidocaine).await]);
     let made = make(&suite, &syringe, only).await;
     let checked = check(&suite, &made["mix"]).await;
-    give(&suite, &checked["mix"], "Chin", "5").await;
+    give(&suite, &checked["mix"], "Ankle", "5").await;
     let shown = suite
         .practitioner
         .get(&format!("/v1/cases/{case}/amounts"))
@@ -143,7 +143,7 @@ async fn without_an_order_or_a_strength_nothing_is_taken_for_zero() {
     let unknown = json!([ingredient(&suite, &case, "drug", "5", json!([])).await]);
     let made = make(&suite, &mix, unknown).await;
     let checked = check(&suite, &made["mix"]).await;
-    give(&suite, &checked["mix"], "Chin", "5").await;
+    give(&suite, &checked["mix"], "Ankle", "5").await;
     let shown = suite.practitioner.get(&path).await.expect(200);
     assert_eq!(shown["without_strength"], 1);
 }
@@ -160,13 +160,13 @@ async fn a_mix_past_its_use_by_is_stopped_with_the_sites_source_and_not_given() 
         .advance(jiff::SignedDuration::from_mins(239));
     // An access token lasts ten minutes.
     suite.circulator = suite.service.role(Role::Circulator).await;
-    assert_eq!(give(&suite, &mix, "Chin", "10").await["verdict"], "taken");
+    assert_eq!(give(&suite, &mix, "Ankle", "10").await["verdict"], "taken");
     suite
         .service
         .site
         .clock
         .advance(jiff::SignedDuration::from_mins(2));
-    let stopped = give(&suite, &mix, "Chin", "20").await;
+    let stopped = give(&suite, &mix, "Ankle", "20").await;
     assert_eq!(stopped["verdict"], "stop");
     assert_eq!(stopped["findings"][0]["slug"], "mix_past_use_by");
     let sentence = text(&stopped["findings"][0], "sentence");
@@ -202,7 +202,7 @@ async fn a_hold_on_an_ingredient_stops_the_making_and_the_giving() {
     let (case, mix) = checked_bag(&suite).await;
     let lot = text(&mix["ingredients"][1], "lot_id");
     suite.hold("lot", &lot).await;
-    let stopped = give(&suite, &mix, "Chin", "10").await;
+    let stopped = give(&suite, &mix, "Ankle", "10").await;
     assert_eq!(stopped["findings"][0]["slug"], "on_hold");
     assert_eq!(stopped["mix"]["balance"]["given_ml"], "0");
     let second = order(&suite, &case).await;
@@ -227,7 +227,7 @@ async fn a_notice_that_names_an_ingredient_stops_the_giving() {
         gtin: text(&product["identifiers"][0], "code"),
     };
     super::notices::recall(&suite, "FSN-7", &product, &["D1"]).await;
-    let stopped = give(&suite, &mix, "Chin", "10").await;
+    let stopped = give(&suite, &mix, "Ankle", "10").await;
     let said = crate::harness::suite::findings(&stopped);
     assert!(said.contains(&"recalled"), "{stopped}");
     assert_eq!(stopped["mix"]["balance"]["given_ml"], "0");
@@ -253,7 +253,7 @@ async fn no_mix_without_a_signed_order_and_no_dose_without_a_second_person() {
         .problem(401, "wrong-credentials");
     let mix = order(&suite, &case).await;
     let doses = format!("/v1/mixes/{}/doses", text(&mix, "id"));
-    let dose = json!({"zone": "Chin", "volume_ml": "5"});
+    let dose = json!({"zone": "Ankle", "volume_ml": "5"});
     suite
         .circulator
         .post(&doses, &dose)
@@ -328,9 +328,9 @@ async fn an_ingredient_is_a_scan_that_stands_on_the_case() {
 async fn a_mix_closes_when_its_volumes_add_up_or_somebody_explains() {
     let suite = Suite::start().await;
     let (_, mix) = checked_bag(&suite).await;
-    let given = give(&suite, &mix, "Chin", "180").await;
+    let given = give(&suite, &mix, "Ankle", "180").await;
     let doses = format!("/v1/mixes/{}/doses", text(&mix, "id"));
-    let too_much = json!({"zone": "Chin", "volume_ml": "103"});
+    let too_much = json!({"zone": "Ankle", "volume_ml": "103"});
     let problem = suite
         .circulator
         .post(&doses, &too_much)
@@ -352,7 +352,7 @@ async fn a_mix_closes_when_its_volumes_add_up_or_somebody_explains() {
     let closed = suite.circulator.change(&path, at, &whole).await.expect(200);
     assert_eq!(closed["status"], "closed");
     assert_eq!(closed["balance"]["difference_ml"], "0");
-    let dose = json!({"zone": "Chin", "volume_ml": "1"});
+    let dose = json!({"zone": "Ankle", "volume_ml": "1"});
     suite
         .circulator
         .post(&doses, &dose)

@@ -130,7 +130,7 @@ async fn energy_is_logged_by_zone_with_its_handpiece_and_the_instrument_that_mea
     let handpiece = suite.handpiece().await;
     let scan = suite.scan(&case, &handpiece.piece("A", "1")).await;
     let path = format!("/v1/cases/{case}/energy");
-    for (zone, seconds) in [("Upper arm, left", "120"), ("Upper arm, right", "132.5")] {
+    for (zone, seconds) in [("Calf, left", "120"), ("Calf, right", "132.5")] {
         let body = energy_body(&scan, zone, seconds);
         suite.circulator.post(&path, &body).await.expect(201);
     }
@@ -140,16 +140,16 @@ async fn energy_is_logged_by_zone_with_its_handpiece_and_the_instrument_that_mea
         (&log["passes"], &log["gas_litre"]),
         (&json!(12), &json!("0"))
     );
-    assert_eq!(log["entries"][1]["zone"], "Upper arm, right");
-    let mut nameless = energy_body(&scan, "Neck", "10");
+    assert_eq!(log["entries"][1]["zone"], "Calf, right");
+    let mut nameless = energy_body(&scan, "Thigh", "10");
     nameless["max_skin_celsius"] = json!("39.5");
     nameless
         .as_object_mut()
         .expect("an object")
         .remove("instrument");
-    let mut elsewhere = energy_body(&scan, "Neck", "10");
+    let mut elsewhere = energy_body(&scan, "Thigh", "10");
     elsewhere["handpiece_scan_id"] = json!(case);
-    let mut hot = energy_body(&scan, "Neck", "10");
+    let mut hot = energy_body(&scan, "Thigh", "10");
     hot["power_percent"] = json!("100.1");
     for (body, pointer) in [
         (nameless, "/instrument"),

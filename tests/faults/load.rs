@@ -51,7 +51,7 @@ impl Load {
         for number in 0..3 {
             let body = json!({
                 "patient": {"record_number": format!("MRN-{number}"), "name": "Example, Robin"},
-                "procedure": "Suction lipectomy, flanks", "location_id": room,
+                "procedure": "Vein closure, left leg", "location_id": room,
                 "practitioner_id": caller.person, "scheduled_for": "2026-03-11T08:30:00Z",
             });
             cases.push(text(

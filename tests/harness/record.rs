@@ -67,7 +67,7 @@ pub async fn on_case(suite: &Suite, case: &str) {
     suite.circulator.post(&path, &gauge).await.expect(201);
     suite.scan(case, &cylinder.label).await;
     let path = format!("/v1/cylinders/{}/uses", cylinder.id);
-    let gas = json!({"case_id": case, "zone": "Neck", "litre_per_minute": "1.5", "minutes": "2"});
+    let gas = json!({"case_id": case, "zone": "Thigh", "litre_per_minute": "1.5", "minutes": "2"});
     suite.circulator.post(&path, &gas).await.expect(201);
     let mix = made_mix(suite, case).await;
     let path = format!("/v1/mixes/{mix}");
@@ -78,7 +78,7 @@ pub async fn on_case(suite: &Suite, case: &str) {
         .change(&check, version(&made), &json!({}))
         .await
         .expect(201);
-    let dose = json!({"zone": "Neck", "volume_ml": "5"});
+    let dose = json!({"zone": "Thigh", "volume_ml": "5"});
     let given = suite.circulator.post(&format!("{path}/doses"), &dose).await;
     given.expect(201);
     processed(suite).await;
@@ -99,7 +99,7 @@ async fn recorded(suite: &Suite, case: &str) {
     let handpiece = suite.handpiece().await;
     let scan = suite.scan(case, &handpiece.piece("E", "1")).await;
     let path = format!("/v1/cases/{case}");
-    let energy = energy_body(&scan, "Neck", "10");
+    let energy = energy_body(&scan, "Thigh", "10");
     let energy = suite
         .circulator
         .post(&format!("{path}/energy"), &energy)

@@ -24,7 +24,7 @@ pub struct GasUseBody {
     /// The case, on which the cylinder's label was scanned.
     case_id: Uuid,
     /// The zone, by the site's own list.
-    #[schema(example = "Upper arm, left", min_length = 1, max_length = 100)]
+    #[schema(example = "Calf, left", min_length = 1, max_length = 100)]
     zone: String,
     /// The set flow, 0.01 to 100.
     #[schema(example = "1.5")]

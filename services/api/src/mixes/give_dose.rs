@@ -20,7 +20,7 @@ use uuid::Uuid;
 #[serde(deny_unknown_fields)]
 pub struct DoseBody {
     /// The zone, by the site's own list.
-    #[schema(example = "Upper arm, left", min_length = 1, max_length = 100)]
+    #[schema(example = "Calf, left", min_length = 1, max_length = 100)]
     zone: String,
     /// The volume, more than 0 and at most 20000.
     #[schema(example = "180")]

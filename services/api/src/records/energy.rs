@@ -22,7 +22,7 @@ use uuid::Uuid;
 #[serde(deny_unknown_fields)]
 pub struct EnergyBody {
     /// The zone, by the site's own list.
-    #[schema(example = "Upper arm, left", min_length = 1, max_length = 100)]
+    #[schema(example = "Calf, left", min_length = 1, max_length = 100)]
     zone: String,
     /// The scan that put the handpiece on the case.
     handpiece_scan_id: Uuid,

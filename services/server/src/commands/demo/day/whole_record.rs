@@ -39,7 +39,7 @@ impl Day {
         let suspect = self.load("13:20", &ready, "L2", None)?;
 
         self.report.heading("Third case, with its whole record")?;
-        let third = self.open_case("13:40", 3, "Tumescent contouring, both arms")?;
+        let third = self.open_case("13:40", 3, "Cooled vein closure, both legs")?;
         self.scan(
             "13:50",
             &third,
@@ -59,7 +59,7 @@ impl Day {
         self.turn("14:10", &third, "start")?;
         self.give("14:20", &mix)?;
         let gas = json!({
-            "case_id": third.id, "zone": "Upper arm, left", "litre_per_minute": "1.5", "minutes": "12",
+            "case_id": third.id, "zone": "Calf, left", "litre_per_minute": "1.5", "minutes": "12",
         });
         let who = self.people.circulator.clone();
         let path = format!("/v1/cylinders/{}/uses", ready.cylinder);
@@ -77,7 +77,7 @@ impl Day {
 
         self.report
             .heading("Fourth case, with the same cannula set")?;
-        let fourth = self.open_case("15:30", 4, "Tumescent contouring, chin")?;
+        let fourth = self.open_case("15:30", 4, "Cooled vein closure, left leg")?;
         let again = (
             "the cannula set, not processed yet",
             ready.set.label.as_str(),
@@ -91,7 +91,7 @@ impl Day {
 
         self.report.heading("Two days later")?;
         self.positive("09:00", &suspect)?;
-        let fifth = self.open_case("09:30", 5, "Tumescent contouring, neck")?;
+        let fifth = self.open_case("09:30", 5, "Cooled vein closure, right leg")?;
         let held = ("the cannula set", ready.set.label.as_str());
         self.scan("09:35", &fifth, held, "stop (load_failed)")?;
         self.patients("09:40", &suspect)
@@ -307,7 +307,7 @@ impl Day {
     fn give(&mut self, at: &str, mix: &str) -> anyhow::Result<()> {
         let who = self.people.circulator.clone();
         let path = format!("/v1/mixes/{mix}/doses");
-        let dose = json!({"zone": "Upper arm, left", "volume_ml": "180"});
+        let dose = json!({"zone": "Calf, left", "volume_ml": "180"});
         let given = self.does(
             (at, &who),
             "notes 180 mL in the left upper arm",
