@@ -77,7 +77,7 @@ async fn a_parcel_is_valid_by_two_independent_verifiers() {
     assert_eq!(report["head"], parcel["entry"]["hash"]);
     assert_eq!(
         (&report["cases"], &report["signatures"]),
-        (&json!(1), &json!(1))
+        (&json!(2), &json!(1))
     );
     assert_eq!(report["disclosed"], 0);
     assert!(
