@@ -55,7 +55,8 @@ async fn a_fill_of_gas_is_crossed_in_both_directions() {
     for case in [&first, &second] {
         suite.scan(case, &fill.label).await;
         let path = format!("/v1/cylinders/{}/uses", fill.id);
-        let gas = json!({"case_id": case, "zone": "Thigh", "litre_per_minute": "1", "minutes": "1"});
+        let gas =
+            json!({"case_id": case, "zone": "Thigh", "litre_per_minute": "1", "minutes": "1"});
         suite.circulator.post(&path, &gas).await.expect(201);
     }
     let by_fill = suite.where_used(&format!("cylinder={}", fill.id)).await;

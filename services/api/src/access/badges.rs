@@ -6,7 +6,7 @@ use super::secret::prove;
 use super::sessions::{taken, unrendered};
 use crate::app::App;
 use crate::http::answer::render;
-use crate::http::body::{Body, Checked, Fields, Nothing};
+use crate::http::body::{Checked, Fields};
 use crate::http::{Keyed, reply};
 use crate::openapi::IdempotencyKey;
 use crate::problem::{ApiError, Refusals, catalogue, sentence};
@@ -83,7 +83,7 @@ impl From<BadgeRefusal> for ApiError {
 /// Gives a person a badge; the former one ends. What stands on it is shown this once, so the
 /// request takes no key.
 #[utoipa::path(
-    operation_id = "give_badge", tag = "access", request_body = Nothing,
+    operation_id = "give_badge", tag = "access",
     params(("person" = Uuid, Path, description = "The person.")),
     responses((status = 201, description = "Given.", body = Badge), Refusals),
 )]
@@ -92,7 +92,6 @@ pub(super) async fn give_badge(
     allowed: Allowed<act::GiveBadge>,
     app: Data<App>,
     person: Path<Uuid>,
-    _body: Body<Nothing>,
 ) -> Result<HttpResponse, ApiError> {
     let text = BadgeText::new(random_bytes());
     let facility = app.recorder.facility(allowed.caller.facility).await?;

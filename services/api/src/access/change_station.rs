@@ -52,7 +52,8 @@ impl From<ChangeStationRefusal> for ApiError {
     params(("station" = Uuid, Path, description = "The station."), Change, IdempotencyKey),
     responses((status = 200, description = "Changed.", body = Station), Refusals),
 )]
-#[put("/v1/stations/{station}")]
+// Ids only: words such as `current` stand at this place too, with other methods.
+#[put("/v1/stations/{station:[0-9a-f]+-[0-9a-f-]+}")]
 pub(super) async fn change_station(
     allowed: Allowed<act::ChangeStation>,
     app: Data<App>,

@@ -5,7 +5,7 @@ use super::at_station::AtStation;
 use super::sessions::{address, new_refresh_token, taken, unrendered};
 use super::{Allowed, browser};
 use crate::app::App;
-use crate::http::body::{Body, Checked, Fields, Nothing};
+use crate::http::body::{Body, Checked, Fields};
 use crate::problem::{ApiError, Refusals, catalogue, sentence};
 use actix_web::web::{Data, Path};
 use actix_web::{HttpRequest, HttpResponse, delete, get, post};
@@ -111,7 +111,7 @@ impl From<PairStationRefusal> for ApiError {
 /// Makes a code that pairs the station once, within ten minutes. It is shown this once, so the
 /// request takes no key.
 #[utoipa::path(
-    operation_id = "make_pairing_code", tag = "access", request_body = Nothing,
+    operation_id = "make_pairing_code", tag = "access",
     params(("station" = Uuid, Path, description = "The station.")),
     responses((status = 201, description = "Made.", body = PairingCode), Refusals),
 )]
@@ -120,7 +120,6 @@ pub(super) async fn make_pairing_code(
     allowed: Allowed<act::MakePairingCode>,
     app: Data<App>,
     station: Path<Uuid>,
-    _body: Body<Nothing>,
 ) -> Result<HttpResponse, ApiError> {
     let letters = random_letters(&random_bytes::<8>());
     let facility = app.recorder.facility(allowed.caller.facility).await?;

@@ -38,7 +38,8 @@ pub struct Chosen {
     params(("session" = Uuid, Path, description = "The session.")),
     responses((status = 204, description = "Ended."), Refusals),
 )]
-#[delete("/v1/sessions/{session}")]
+// Ids only: words such as `current` stand at this place too, with other methods.
+#[delete("/v1/sessions/{session:[0-9a-f]+-[0-9a-f-]+}")]
 pub(super) async fn revoke_session(
     allowed: Allowed<act::RevokeSession>,
     app: Data<App>,
