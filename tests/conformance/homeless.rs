@@ -21,7 +21,13 @@ impl Homeless {
         fs::create_dir(&directory).expect("a directory can be made");
         // Any account writes there, and runs the program even where root's home is closed.
         fs::set_permissions(&directory, Permissions::from_mode(0o777)).expect("its mode");
-        fs::copy(lotwarden(), directory.join("lotwarden")).expect("the program is copied");
+        // By another process: a child that another test forks meanwhile would inherit the copy
+        // open for writing, and such a file cannot be run.
+        let copied = Command::new("cp").arg(lotwarden()).arg(&directory).status();
+        assert!(
+            copied.is_ok_and(|status| status.success()),
+            "the program is copied"
+        );
         Self { directory }
     }
 
