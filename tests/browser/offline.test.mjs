@@ -2,7 +2,7 @@
 
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { api, close, label, newLot, openCase, openSheet, person, ready, receive, scan, shot, signedIn, verdict } from './harness.mjs';
+import { api, close, label, newLot, openCase, openSheet, person, ready, receive, scan, shot, signIn, signedIn, verdict } from './harness.mjs';
 
 let page;
 let opened;
@@ -75,4 +75,29 @@ test('nothing at the station knows a patient, and delivered characters are gone'
   assert.doesNotMatch(stored.text, /Verbena|BR-/);
   assert.ok(stored.scans.every((one) => one.state !== 'delivered' || one.sealed === null));
   assert.deepEqual(page.faults, []);
+});
+
+test('a held scan waits for who made it, and never goes out in the name of the next person', async () => {
+  const [first, second] = [person('circulator'), person('circulator', 1)];
+  const handOver = async (who) => {
+    await page.click('#sheet-actions button:has-text("Hand over")');
+    await signIn(page, who);
+    await page.waitForSelector(`#who-name:has-text("${who.name}")`);
+  };
+  const lot = newLot('CA');
+  await receive(label.cannula(lot));
+  const cut = (route) => route.abort();
+  await page.route(`**/v1/cases/${opened.id}/scans`, cut);
+  await scan(page, label.cannula(lot));
+  assert.equal(await verdict(page, 'held', 'taken'), 'held');
+  await handOver(second);
+  await page.unroute(`**/v1/cases/${opened.id}/scans`, cut);
+  await page.evaluate(() => dispatchEvent(new Event('focus')));
+  await page.waitForSelector('#held li:has-text("Waits until the person who read it signs in")');
+  const recorded = async () => (await api(first, 'GET', `/v1/cases/${opened.id}/scans?limit=200`)).items.find((one) => one.lot?.number === lot);
+  assert.equal(await recorded(), undefined);
+  await handOver(first);
+  await page.waitForSelector('#held li:has-text("Delivered late")');
+  const { id } = await api(first, 'GET', '/v1/sessions/current');
+  assert.equal((await recorded()).actor, `person:${id}`);
 });

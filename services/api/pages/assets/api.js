@@ -71,7 +71,7 @@ export async function ask(method, path, options = {}) {
   const kept = { ...options, key: options.key ?? newKey() };
   let response = await send(method, path, kept);
   if (response.status === 401 && (await renew(started))) response = await send(method, path, kept);
-  while (response.status === 401 && !options.quiet && (await askToSignIn())) {
+  while (response.status === 401 && (await askToSignIn())) {
     response = await send(method, path, kept);
   }
   if (!response.ok) throw await refusal(response);
@@ -101,7 +101,7 @@ export function query(parts) {
   return text ? `?${text}` : '';
 }
 
-/** Reads a whole list, page by page, up to `most` items. */
+/** Reads a whole list, page by page, up to `most` items; `cut` on it says whether more follow. */
 export async function all(path, parts = {}, most = 2000) {
   const items = [];
   let cursor;
@@ -110,6 +110,7 @@ export async function all(path, parts = {}, most = 2000) {
     items.push(...page.items);
     cursor = page.next;
   } while (cursor && items.length < most);
+  items.cut = Boolean(cursor);
   return items;
 }
 

@@ -3,6 +3,7 @@
 // this browser, and are gone when the scan is delivered.
 
 import { Refused, asStation, isBadgeSession, newKey, post } from './api.js';
+import { session } from './shell.js';
 
 const STORE = 'scans';
 
@@ -11,7 +12,16 @@ const TAB = sessionStorage.getItem('lotwarden-tab') ?? newKey();
 sessionStorage.setItem('lotwarden-tab', TAB);
 const LEFT_MS = 30000;
 
-const isDue = (one) => one.state === 'waiting' && (one.tab === TAB || Date.now() - Date.parse(one.occurred_at) > LEFT_MS);
+const isMine = (one) => one.actor === session?.id;
+
+/**
+ * Whether a scan may be sent now: in a person's own session, or by the station's credential in the
+ * name of who had signed in by badge. Nobody's scan goes out in the name of the next person.
+ */
+export const mayDeliver = (one) => one.at_station || isMine(one);
+
+const isLeft = (one) => Date.now() - Date.parse(one.occurred_at) > LEFT_MS;
+const isDue = (one) => one.state === 'waiting' && mayDeliver(one) && (one.tab === TAB || isLeft(one));
 
 function request(of) {
   return new Promise((resolve, reject) => {
@@ -82,7 +92,7 @@ export const forget = (seq) => within(STORE, 'readwrite', (scans) => scans.delet
 const listeners = new Set();
 const waiting = new Map();
 
-/** Tells how many scans wait: `{holding, sending, person}`. */
+/** Tells how many scans wait: `{holding, others, person, reached}`, and the scans. */
 export function onLink(tell) {
   listeners.add(tell);
   announce();
@@ -96,9 +106,8 @@ async function announce() {
   const records = await kept();
   const state = {
     holding: records.filter((one) => one.state === 'waiting').length,
+    others: records.filter((one) => one.state === 'waiting' && !mayDeliver(one)).length,
     person: records.filter((one) => one.state === 'person').length,
-    late: records.filter((one) => one.state === 'delivered').length,
-    sending,
     reached,
   };
   for (const tell of listeners) tell(state, records);
@@ -110,12 +119,13 @@ async function announce() {
  * Resolves to `{recorded}` when the service answered, or `{held}` when it was not reached; a held
  * scan is delivered later with the same key, so that it counts once.
  */
-export async function scan({ caseId, stationId, sessionId, text, anotherPiece }) {
+export async function scan({ caseId, stationId, text, anotherPiece }) {
+  const { id: actor, session_id: sessionId } = session;
   const occurredAt = new Date().toISOString();
   const body = { text, occurred_at: occurredAt, another_piece: anotherPiece };
   if (stationId) body.station_id = stationId;
   const record = {
-    key: newKey(), case_id: caseId, session_id: sessionId, sealed: await seal(JSON.stringify(body)),
+    key: newKey(), case_id: caseId, actor, session_id: sessionId, sealed: await seal(JSON.stringify(body)),
     occurred_at: occurredAt, state: 'waiting', tab: TAB, at_station: isBadgeSession(sessionId),
   };
   record.seq = await put(record);
@@ -159,7 +169,10 @@ export async function deliver() {
 async function deliverAll() {
   for (;;) {
     const next = (await kept()).find(isDue);
-    if (!next) return;
+    if (!next) {
+      await tellOthersHeld();
+      return;
+    }
     try {
       await deliverOne(next);
       reached = true;
@@ -175,10 +188,15 @@ async function deliverAll() {
   }
 }
 
+// Whoever scanned has handed over meanwhile: the scan waits here for them.
+async function tellOthersHeld() {
+  for (const one of await kept()) if (one.state === 'waiting' && !mayDeliver(one)) tell(one, { held: one });
+}
+
 async function deliverOne(record) {
   const body = JSON.parse(await unseal(record.sealed));
   try {
-    const recorded = record.late && record.at_station
+    const recorded = record.at_station && (record.late || !isMine(record))
       ? await deliverLate(record, body)
       : await post(`/v1/cases/${record.case_id}/scans`, body, { key: record.key });
     if (tell(record, { recorded })) await forget(record.seq);

@@ -3,7 +3,7 @@
 import { byId, el, show, table } from './dom.js';
 import { all, post } from './api.js';
 import { columns } from './charts.js';
-import { day, instant } from './format.js';
+import { count, day, instant } from './format.js';
 import { form } from './forms.js';
 import { openDesk } from './notice_desk.js';
 import { can, start, step } from './shell.js';
@@ -14,11 +14,10 @@ const STATES = ['unconfirmed', 'open', 'closed', 'withdrawn'];
 async function load() {
   byId('desk').hidden = true;
   byId('list').hidden = false;
-  const notices = await all('/v1/notices', { in_catalogue: byId('in-catalogue').checked || '' });
-  const state = byId('state').value;
+  const notices = await all('/v1/notices', { in_catalogue: byId('in-catalogue').checked || '', state: byId('state').value });
   const open = (row) => el('button', { type: 'button', 'aria-label': `${t('notices.open')}: ${row.reference}`, onclick: (event) => step(() => enter(row.id), event.currentTarget) }, t('notices.open'));
   const tally = STATES.map((one) => ({ label: [word('notice_state', one)], value: notices.filter((row) => row.state === one).length, kind: one === 'unconfirmed' ? 'soon' : one === 'open' ? 'past' : 'later' }));
-  show(byId('progress'), notices.length ? columns(t('notices.progress'), tally) : null);
+  show(byId('progress'), notices.length && !byId('state').value ? columns(t('notices.progress'), tally) : null);
   show(byId('notices'), table(t('notices.title'), [
     [t('notices.reference'), (row) => row.reference],
     [t('notices.firm'), (row) => row.firm],
@@ -27,7 +26,7 @@ async function load() {
     [t('notices.received'), (row) => day(row.received_on)],
     [t('notices.state'), (row) => word('notice_state', row.state)],
     [t('shelf.actions'), open],
-  ], notices.filter((row) => !state || row.state === state).reverse(), t('notices.empty')));
+  ], [...notices].reverse(), t('notices.empty')), notices.cut ? el('p', { class: 'caution' }, t('list.cut', { number: count(notices.length) })) : null);
   const overdue = await all('/v1/notice-tasks', { overdue: true });
   const names = new Map(notices.map((row) => [row.id, row.reference]));
   show(byId('overdue'), table(t('notices.overdue'), [

@@ -71,7 +71,7 @@ async function giveBadge(person) {
   if (!sure) return;
   const badge = await post(`/v1/people/${person.id}/badge`, {});
   const picture = el('img', { src: URL.createObjectURL(new Blob([badge.label_svg], { type: 'image/svg+xml' })), alt: t('people.badge.of', { name: person.name }), class: 'badge' });
-  await dialog(t('people.badge'), el('div', {}, el('p', {}, t('people.badge.once')), picture), [{ label: t('print'), run: async () => { print(); return undefined; } }]);
+  await dialog(t('people.badge'), el('div', {}, el('p', {}, t('people.badge.once')), picture, el('button', { type: 'button', onclick: () => print() }, t('print'))), []);
 }
 
 async function endBadge(person) {

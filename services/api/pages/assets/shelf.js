@@ -10,7 +10,6 @@ import { findings } from './verdict.js';
 import { LANGUAGE, t, word } from './texts.js';
 
 let stock = [];
-let places = [];
 
 // First expired, first out: the earliest outdate first, lots without one last.
 function byOutdate(a, b) {
@@ -43,7 +42,8 @@ const COLUMNS = () => [
 
 function showStock() {
   const act = [[t('shelf.actions'), actions]];
-  show(byId('stock'), table(t('shelf.stock'), can('place_hold') ? [...COLUMNS(), ...act] : COLUMNS(), shownRows(), t('shelf.empty')));
+  show(byId('stock'), stock.cut ? el('p', { class: 'caution' }, t('list.cut', { number: count(stock.length) })) : null,
+    table(t('shelf.stock'), can('place_hold') ? [...COLUMNS(), ...act] : COLUMNS(), shownRows(), t('shelf.empty')));
 }
 
 function actions(row) {
@@ -127,7 +127,7 @@ async function receive(text) {
 }
 
 start(async () => {
-  places = await all('/v1/locations');
+  const places = await all('/v1/locations');
   const options = (list) => list.map((one) => el('option', { value: one.id }, one.name));
   show(byId('place'), el('option', { value: '' }, t('shelf.everywhere')), ...options(places));
   for (const id of ['place', 'within']) byId(id).addEventListener('change', showStock);

@@ -76,8 +76,8 @@ export function dialog(title, content, actions) {
   });
 }
 
-async function whoIsHere(quiet) {
-  session = await get('/v1/sessions/current', { quiet });
+async function whoIsHere() {
+  session = await get('/v1/sessions/current');
   const policy = await get('/v1/policy');
   const mine = policy.actions.filter((row) => row.roles.some((role) => session.roles.includes(role)));
   allowed = new Set(mine.map((row) => row.action));
@@ -85,6 +85,13 @@ async function whoIsHere(quiet) {
   // Staff only, for a reload without a network; never a patient.
   sessionStorage.setItem(SEEN, JSON.stringify({ session, allowed: [...allowed] }));
   showWho();
+}
+
+/** Asks somebody to sign in; when somebody did, this page knows who it is and what they may do. */
+export async function askWho(why, options) {
+  const somebody = await askToSignIn(why, options);
+  if (somebody) await whoIsHere();
+  return somebody;
 }
 
 function showWho() {
@@ -123,7 +130,7 @@ function lockWhenIdle() {
     } catch {
       return;
     }
-    await askToSignIn(t('sign_in.locked'));
+    await askWho(t('sign_in.locked'));
   }, 15000);
 }
 
@@ -154,9 +161,8 @@ function keepPages() {
 /** Starts a page: somebody is signed in, then `run` fills it. */
 export async function start(run) {
   choices();
-  onSignedOut(() => askToSignIn());
+  onSignedOut(() => askWho());
   byId('sign-out').addEventListener('click', signOut);
-  document.addEventListener('signed-in', () => whoIsHere().catch(trouble));
   keepPages();
   try {
     await whoIsHere();

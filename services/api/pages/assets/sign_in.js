@@ -56,7 +56,6 @@ export function askToSignIn(why = '', { badge = '', mayLeave = false } = {}) {
       dialog.close();
       before?.focus?.();
       open = null;
-      if (somebody) document.dispatchEvent(new CustomEvent('signed-in'));
       resolve(somebody);
     };
     const stay = (event) => {

@@ -5,6 +5,7 @@ import { all, asStation, get, pairedStation, post } from './api.js';
 import { day, instant, today } from './format.js';
 import { can, dialog, start, step } from './shell.js';
 import { leaveCase, openSheet } from './station_case.js';
+import { deliver } from './held.js';
 import { refresh } from './knowledge.js';
 import { t, word } from './texts.js';
 
@@ -108,5 +109,6 @@ start(async () => {
   await showStation().catch(() => {});
   refresh().catch(() => {});
   setInterval(() => refresh().catch(() => {}), 5 * 60000);
+  deliver();
   await chooseCase();
 });

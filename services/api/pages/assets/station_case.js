@@ -6,9 +6,8 @@ import { captureInto } from './capture.js';
 import { caseRecord } from './case_record.js';
 import { age, earlyStop } from './knowledge.js';
 import { clockTime, count, day, instant } from './format.js';
-import { deliver, forget, kept, onLink, scan } from './held.js';
-import { can, dialog, session, step, trouble } from './shell.js';
-import { askToSignIn } from './sign_in.js';
+import { deliver, forget, mayDeliver, onLink, scan } from './held.js';
+import { askWho, can, dialog, session, step, trouble } from './shell.js';
 import { findings, mark, shape } from './verdict.js';
 import { mute, muted, play } from './tones.js';
 import { t, word } from './texts.js';
@@ -90,8 +89,9 @@ async function showPatient() {
 }
 
 async function handOver(badge) {
-  const somebody = await askToSignIn(t('station.hand_over.why'), { badge, mayLeave: true });
-  if (somebody) await load();
+  if (!(await askWho(t('station.hand_over.why'), { badge, mayLeave: true }))) return;
+  await deliver();
+  await load();
 }
 
 async function emergency() {
@@ -113,7 +113,7 @@ function may(action) {
 }
 
 async function sign() {
-  const meaning = el('select', {}, ['performed', 'reviewed'].map((value) => el('option', { value }, word('meaning', value))));
+  const meaning = el('select', {}, ['performed', 'reviewed'].map((value) => el('option', {}, word('meaning', value))));
   const password = el('input', { type: 'password', autocomplete: 'current-password', required: true });
   const content = el('div', { class: 'fields' }, el('p', {}, t('station.sign.why', { name: session.name })), field(t('station.meaning'), meaning), field(t('password'), password));
   const run = () => post(`/v1/cases/${current.case.id}/sign`, { meaning: meaning.value, password: password.value }, { version: current.case.version });
@@ -231,7 +231,7 @@ async function take(text, anotherPiece = false) {
   const of = current;
   // Said before the network is asked: the reading is here.
   verdict('checking', t('station.characters', { number: count(text.length) }));
-  const answer = await scan({ caseId: of.case.id, stationId: of.stationId, sessionId: session.session_id, text, anotherPiece });
+  const answer = await scan({ caseId: of.case.id, stationId: of.stationId, text, anotherPiece });
   if (current !== of) return;
   if (answer.recorded) recorded(answer.recorded, text);
   else if (answer.refused) {
@@ -284,19 +284,19 @@ function showLink(state, records) {
   const line = byId('link-state');
   const texts = {
     person: state.person && t('link.person', { number: count(state.person) }),
-    holding: !state.reached && state.holding && t('link.holding', { number: count(state.holding) }),
+    holding: (!state.reached || state.others) && state.holding && t('link.holding', { number: count(state.holding) }),
     sending: state.holding && t('link.sending', { number: count(state.holding) }),
   };
   const kind = ['person', 'holding', 'sending'].find((one) => texts[one]);
   line.hidden = false;
   line.className = `link-state ${kind ?? 'live'}`;
   line.textContent = kind ? texts[kind] : t('link.live');
-  const notable = records.filter((one) => one.state !== 'waiting' || !state.reached);
+  const notable = records.filter((one) => one.state !== 'waiting' || !state.reached || !mayDeliver(one));
   const done = (one) => button(t('station.seen'), async () => {
     await forget(one.seq);
     await deliver();
   });
-  const what = (one) => ({ waiting: t('held.waiting'), person: t('held.person', { why: one.why }), delivered: t('held.delivered', { item: one.product }) })[one.state];
+  const what = (one) => ({ waiting: mayDeliver(one) ? t('held.waiting') : t('held.other'), person: t('held.person', { why: one.why }), delivered: t('held.delivered', { item: one.product }) })[one.state];
   show(byId('held'), notable.length === 0 ? null : el('section', {}, el('h3', {}, t('held.title')),
     el('ul', { class: 'scans' }, notable.map((one) => el('li', {}, mark(one.state === 'delivered' ? one.verdict : 'held'),
       el('div', { class: 'grow' }, el('span', {}, what(one)), el('small', {}, t('held.at', { time: clockTime(one.occurred_at) }))),
@@ -314,4 +314,3 @@ byId('enter-it').addEventListener('click', () => {
   byId('capture').dispatchEvent(new KeyboardEvent('keydown', { key: 'Enter', bubbles: true, cancelable: true }));
 });
 onLink(showLink);
-kept().then(() => deliver());
