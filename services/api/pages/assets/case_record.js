@@ -82,7 +82,7 @@ function mix(one, items, act) {
 
 const order = (path) => form(t('record.order'), [
   { name: 'name', label: t('people.name'), value: t('record.bag'), most: 100 },
-  { name: 'written_order', label: t('record.written'), kind: 'long', most: 2000 },
+  { name: 'written_order', label: t('record.written'), kind: 'long', most: 1000 },
   { name: 'weight_kg', label: t('record.weight'), most: 10 },
   { name: 'use_within_minutes', label: t('record.use_within'), kind: 'number', value: '240' },
   { name: 'use_by_source', label: t('record.use_by_source'), most: 200 },

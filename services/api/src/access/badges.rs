@@ -53,9 +53,7 @@ pub struct PinBody {
 
 impl Checked for PinBody {
     fn check(&self, errors: &mut Fields) {
-        let length = self.password.chars().count();
-        let fits = (1..=passwords::MOST).contains(&length);
-        errors.require(fits, "/password", "must be 1 to 256 characters");
+        errors.password(&self.password);
         if let Some(fault) = pin_fault(&self.pin) {
             errors.require(false, "/pin", fault);
         }

@@ -49,9 +49,7 @@ pub struct PasswordSet {
 
 impl Checked for PasswordChange {
     fn check(&self, errors: &mut Fields) {
-        let length = self.password.chars().count();
-        let fits = (1..=passwords::MOST).contains(&length);
-        errors.require(fits, "/password", "must be 1 to 256 characters");
+        errors.password(&self.password);
         if let Some(fault) = passwords::length_fault(&self.new_password) {
             errors.require(false, "/new_password", fault);
         }

@@ -33,12 +33,7 @@ pub struct SignInBody {
 impl Checked for SignInBody {
     fn check(&self, errors: &mut Fields) {
         errors.text("/login", &self.login, 1, 64);
-        let length = self.password.chars().count();
-        errors.require(
-            (1..=passwords::MOST).contains(&length),
-            "/password",
-            "must be 1 to 256 characters",
-        );
+        errors.password(&self.password);
     }
 }
 

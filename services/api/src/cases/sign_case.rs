@@ -37,12 +37,7 @@ pub struct SignBody {
 impl Checked for SignBody {
     fn check(&self, errors: &mut Fields) {
         errors.text("/meaning", &self.meaning, 1, 200);
-        let length = self.password.chars().count();
-        errors.require(
-            (1..=256).contains(&length),
-            "/password",
-            "must be 1 to 256 characters",
-        );
+        errors.password(&self.password);
     }
 }
 

@@ -1,6 +1,7 @@
 //! Bodies: JSON in, checked field by field.
 
 use super::exact::Exact;
+use crate::access::passwords;
 use crate::problem::{ApiError, FieldError, catalogue};
 use actix_web::dev::Payload;
 use actix_web::http::header::CONTENT_TYPE;
@@ -82,6 +83,12 @@ impl Fields {
     pub fn day(&mut self, pointer: &str, day: Option<jiff::civil::Date>) {
         let fits = day.is_none_or(|day| (1900..=2200).contains(&day.year()));
         self.require(fits, pointer, "must lie between 1900 and 2200");
+    }
+
+    /// Requires the password in force, asked for at `/password`, to have a length that one can have.
+    pub fn password(&mut self, password: &str) {
+        let fits = (1..=passwords::MOST).contains(&password.chars().count());
+        self.require(fits, "/password", "must be 1 to 256 characters");
     }
 
     /// The error, when there is any.

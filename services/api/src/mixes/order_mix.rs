@@ -59,8 +59,7 @@ impl Checked for OrderBody {
         let minutes = (1..=10_080).contains(&self.use_within_minutes);
         errors.require(minutes, "/use_within_minutes", "must be 1 to 10080");
         errors.text("/use_by_source", &self.use_by_source, 3, 200);
-        let length = (1..=256).contains(&self.password.chars().count());
-        errors.require(length, "/password", "must be 1 to 256 characters");
+        errors.password(&self.password);
     }
 }
 

@@ -14,9 +14,12 @@ mod review_patient;
 mod show_answer;
 mod show_work;
 
+use crate::http::answer::render;
 use crate::problem::{ApiError, FieldError, catalogue, sentence};
+use actix_web::http::StatusCode;
 use lotwarden_store::moment::instant_text;
 use lotwarden_store::notices::work::{NoticeEvent, Recorded, WorkRefusal};
+use lotwarden_store::{Receipt, Rendered};
 use serde::Serialize;
 use utoipa::ToSchema;
 use utoipa_actix_web::service_config::ServiceConfig;
@@ -95,6 +98,12 @@ impl From<&Recorded> for WorkRecorded {
             event: (&recorded.event).into(),
         }
     }
+}
+
+/// The answer to a step of the work that is on record.
+fn on_record(recorded: &Recorded, receipt: Receipt) -> Rendered {
+    let answer = WorkRecorded::from(recorded);
+    render(StatusCode::CREATED, &answer, receipt, None)
 }
 
 impl From<WorkRefusal> for ApiError {

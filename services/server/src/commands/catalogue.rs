@@ -1,21 +1,18 @@
 //! `lotwarden catalogue`
 
 use std::io::BufRead;
-use std::ops::ControlFlow;
 use std::path::PathBuf;
 use std::process::ExitCode;
-use std::thread;
 
-use anyhow::{Context, anyhow};
+use anyhow::Context;
 use lotwarden_domain::access::{Grant, act};
 use lotwarden_domain::catalogue::ProductKind;
-use lotwarden_domain::import::{self, FileFault, Format, ProductRecord, RecordFault};
+use lotwarden_domain::import::{self, Format, ProductRecord};
 use lotwarden_store::catalogue::{ImportOutcome, ImportProducts, MOST_RECORDS};
 use lotwarden_store::{Recorder, Rendered, Request};
 use serde_json::json;
-use tokio::sync::mpsc::{self, Receiver};
 
-use super::files::{Progress, Source};
+use super::files::{Batch, Progress, Source, in_batches};
 use super::opened::Opened;
 use super::print;
 use crate::settings::Settings;
@@ -96,42 +93,19 @@ pub fn run(args: Args, settings: &Settings) -> anyhow::Result<ExitCode> {
         progress: Progress::start(&source),
         sums: Sums::default(),
     };
-    let (send, batches) = mpsc::channel(2);
     let format = import.format;
-    // Reading runs ahead of the commits by two batches at most.
-    let reader = thread::spawn(move || read(source, format, &send));
-    let recorded = opened.runtime.block_on(import.record_all(batches));
+    let ended = in_batches(
+        &opened.runtime,
+        &args.file,
+        MOST_RECORDS,
+        move |take| import::read(format, source.reader, take),
+        async |batch| import.take(batch).await,
+    );
     let Import { progress, sums, .. } = import;
     progress.finish();
-    let read = reader
-        .join()
-        .map_err(|_| anyhow!("reading the file failed"))?;
     print(&sums.summary(args.json))?;
-    recorded?;
-    read.with_context(|| format!("{} was read only in part", args.file.display()))?;
+    ended?;
     Ok(ExitCode::SUCCESS)
-}
-
-type Batch = Vec<Result<ProductRecord, RecordFault>>;
-
-fn read(source: Source, format: Format, send: &mpsc::Sender<Batch>) -> Result<(), FileFault> {
-    let mut batch = Batch::with_capacity(MOST_RECORDS);
-    import::read(format, source.reader, &mut |record| {
-        batch.push(record);
-        if batch.len() < MOST_RECORDS {
-            return ControlFlow::Continue(());
-        }
-        let full = std::mem::replace(&mut batch, Batch::with_capacity(MOST_RECORDS));
-        match send.blocking_send(full) {
-            Ok(()) => ControlFlow::Continue(()),
-            // The other side has failed and says why.
-            Err(_) => ControlFlow::Break(()),
-        }
-    })?;
-    if !batch.is_empty() {
-        let _ = send.blocking_send(batch);
-    }
-    Ok(())
 }
 
 struct Import<'a> {
@@ -144,26 +118,24 @@ struct Import<'a> {
 }
 
 impl Import<'_> {
-    async fn record_all(&mut self, mut batches: Receiver<Batch>) -> anyhow::Result<()> {
-        while let Some(batch) = batches.recv().await {
-            let count = batch.len() as u64;
-            let mut records = Vec::with_capacity(batch.len());
-            for record in batch {
-                self.sums.read += 1;
-                match record {
-                    Ok(record) => records.push(record),
-                    Err(fault) => {
-                        let what = format!("{}: {}", fault.field, fault.problem);
-                        self.skip(fault.line, what);
-                    }
+    async fn take(&mut self, batch: Batch<ProductRecord>) -> anyhow::Result<()> {
+        let count = batch.len() as u64;
+        let mut records = Vec::with_capacity(batch.len());
+        for record in batch {
+            self.sums.read += 1;
+            match record {
+                Ok(record) => records.push(record),
+                Err(fault) => {
+                    let what = format!("{}: {}", fault.field, fault.problem);
+                    self.skip(fault.line, what);
                 }
             }
-            self.warn(&records);
-            if !records.is_empty() {
-                self.record(records).await?;
-            }
-            self.progress.advance(count);
         }
+        self.warn(&records);
+        if !records.is_empty() {
+            self.record(records).await?;
+        }
+        self.progress.advance(count);
         Ok(())
     }
 

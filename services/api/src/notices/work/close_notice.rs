@@ -38,9 +38,7 @@ pub struct CloseBody {
 impl Checked for CloseBody {
     fn check(&self, errors: &mut Fields) {
         errors.text("/meaning", &self.meaning, 1, 200);
-        let length = self.password.chars().count();
-        let fits = (1..=256).contains(&length);
-        errors.require(fits, "/password", "must be 1 to 256 characters");
+        errors.password(&self.password);
     }
 }
 

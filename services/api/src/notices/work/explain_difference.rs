@@ -1,15 +1,13 @@
 //! `POST /v1/notices/{notice}/explanations`
 
-use super::WorkRecorded;
+use super::{WorkRecorded, on_record};
 use crate::access::Allowed;
 use crate::access::secret;
 use crate::app::App;
-use crate::http::answer::render;
 use crate::http::body::{Checked, Fields};
 use crate::http::{Keyed, reply};
 use crate::openapi::IdempotencyKey;
 use crate::problem::{ApiError, Refusals};
-use actix_web::http::StatusCode;
 use actix_web::web::{Data, Path};
 use actix_web::{HttpRequest, HttpResponse, post};
 use lotwarden_domain::access::act;
@@ -40,9 +38,7 @@ pub struct ExplanationBody {
 impl Checked for ExplanationBody {
     fn check(&self, errors: &mut Fields) {
         errors.text("/reason", &self.reason, 3, 500);
-        let length = self.password.chars().count();
-        let fits = (1..=256).contains(&length);
-        errors.require(fits, "/password", "must be 1 to 256 characters");
+        errors.password(&self.password);
     }
 }
 
@@ -67,18 +63,8 @@ pub(super) async fn explain_difference(
         lot: body.lot_id,
         reason: body.reason,
     };
-    let recorded = app.recorder.record(
-        &allowed.grant,
-        keyed.request,
-        operation,
-        |recorded, receipt| {
-            render(
-                StatusCode::CREATED,
-                &WorkRecorded::from(recorded),
-                receipt,
-                None,
-            )
-        },
-    );
+    let recorded = app
+        .recorder
+        .record(&allowed.grant, keyed.request, operation, on_record);
     Ok(reply(recorded.await?))
 }

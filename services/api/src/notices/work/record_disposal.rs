@@ -1,14 +1,12 @@
 //! `POST /v1/notices/{notice}/disposals`
 
-use super::WorkRecorded;
+use super::{WorkRecorded, on_record};
 use crate::access::Allowed;
 use crate::app::App;
-use crate::http::answer::render;
 use crate::http::body::{Checked, Fields};
 use crate::http::{Keyed, reply};
 use crate::openapi::IdempotencyKey;
 use crate::problem::{ApiError, Refusals};
-use actix_web::http::StatusCode;
 use actix_web::web::{Data, Path};
 use actix_web::{HttpResponse, post};
 use lotwarden_domain::access::act;
@@ -80,18 +78,8 @@ pub(super) async fn record_disposal(
             witness: body.witness_id,
         },
     };
-    let recorded = app.recorder.record(
-        &allowed.grant,
-        keyed.request,
-        operation,
-        |recorded, receipt| {
-            render(
-                StatusCode::CREATED,
-                &WorkRecorded::from(recorded),
-                receipt,
-                None,
-            )
-        },
-    );
+    let recorded = app
+        .recorder
+        .record(&allowed.grant, keyed.request, operation, on_record);
     Ok(reply(recorded.await?))
 }

@@ -1,19 +1,16 @@
 //! `lotwarden notices import`
 
-use std::ops::ControlFlow;
 use std::path::PathBuf;
 use std::process::ExitCode;
-use std::thread;
 
-use anyhow::{Context, anyhow};
+use anyhow::Context;
 use lotwarden_domain::access::{Grant, act};
-use lotwarden_domain::import::{self, FileFault, NoticeRecord, RecordFault};
+use lotwarden_domain::import::{self, NoticeRecord};
 use lotwarden_store::notices::{ImportNotices, ImportedNotices, MOST_NOTICES, MOST_TEXT};
 use lotwarden_store::{Recorder, Rendered, Request};
 use serde_json::json;
-use tokio::sync::mpsc::{self, Receiver};
 
-use super::super::files::{Progress, Source};
+use super::super::files::{Batch, Progress, Source, in_batches};
 use super::super::opened::Opened;
 use super::super::print;
 use crate::settings::Settings;
@@ -55,41 +52,18 @@ pub fn run(args: &Args, settings: &Settings) -> anyhow::Result<ExitCode> {
         progress: Progress::start(&source),
         sums: Sums::default(),
     };
-    let (send, batches) = mpsc::channel(2);
-    // Reading runs ahead of the commits by two batches at most.
-    let reader = thread::spawn(move || read(source, &send));
-    let recorded = opened.runtime.block_on(import.record_all(batches));
+    let ended = in_batches(
+        &opened.runtime,
+        &args.file,
+        MOST_NOTICES,
+        move |take| import::read_notices(source.reader, take),
+        async |batch| import.take(batch).await,
+    );
     let Import { progress, sums, .. } = import;
     progress.finish();
-    let read = reader
-        .join()
-        .map_err(|_| anyhow!("reading the file failed"))?;
     print(&sums.summary(args.json))?;
-    recorded?;
-    read.with_context(|| format!("{} was read only in part", args.file.display()))?;
+    ended?;
     Ok(ExitCode::SUCCESS)
-}
-
-type Batch = Vec<Result<NoticeRecord, RecordFault>>;
-
-fn read(source: Source, send: &mpsc::Sender<Batch>) -> Result<(), FileFault> {
-    let mut batch = Batch::with_capacity(MOST_NOTICES);
-    import::read_notices(source.reader, &mut |record| {
-        batch.push(record);
-        if batch.len() < MOST_NOTICES {
-            return ControlFlow::Continue(());
-        }
-        let full = std::mem::replace(&mut batch, Batch::with_capacity(MOST_NOTICES));
-        match send.blocking_send(full) {
-            Ok(()) => ControlFlow::Continue(()),
-            // The other side has failed and says why.
-            Err(_) => ControlFlow::Break(()),
-        }
-    })?;
-    if !batch.is_empty() {
-        let _ = send.blocking_send(batch);
-    }
-    Ok(())
 }
 
 struct Import<'a> {
@@ -101,29 +75,27 @@ struct Import<'a> {
 }
 
 impl Import<'_> {
-    async fn record_all(&mut self, mut batches: Receiver<Batch>) -> anyhow::Result<()> {
-        while let Some(batch) = batches.recv().await {
-            let count = batch.len() as u64;
-            let mut records = Vec::with_capacity(batch.len());
-            for record in batch {
-                self.sums.read += 1;
-                match record {
-                    Ok(record) if unfit(&record) => {
-                        let what = format!("codes: must be at most {MOST_TEXT} characters of text");
-                        self.skip(record.line, what);
-                    }
-                    Ok(record) => records.push(record),
-                    Err(fault) => {
-                        let what = format!("{}: {}", fault.field, fault.problem);
-                        self.skip(fault.line, what);
-                    }
+    async fn take(&mut self, batch: Batch<NoticeRecord>) -> anyhow::Result<()> {
+        let count = batch.len() as u64;
+        let mut records = Vec::with_capacity(batch.len());
+        for record in batch {
+            self.sums.read += 1;
+            match record {
+                Ok(record) if unfit(&record) => {
+                    let what = format!("codes: must be at most {MOST_TEXT} characters of text");
+                    self.skip(record.line, what);
+                }
+                Ok(record) => records.push(record),
+                Err(fault) => {
+                    let what = format!("{}: {}", fault.field, fault.problem);
+                    self.skip(fault.line, what);
                 }
             }
-            if !records.is_empty() {
-                self.record(records).await?;
-            }
-            self.progress.advance(count);
         }
+        if !records.is_empty() {
+            self.record(records).await?;
+        }
+        self.progress.advance(count);
         Ok(())
     }
 
