@@ -3,16 +3,23 @@
 import { el, field } from './dom.js';
 import { dialog } from './shell.js';
 
-/** One field of a dialog. Kinds: text, long, number, day, password, check, or a list of choices. */
-function input({ kind = 'text', value = '', choices, most = 500, required = true }) {
+/** One field of a dialog. Kinds: text, long, number, password, check, or a list of choices. */
+function input({ kind = 'text', value = '', choices, most = 500, required = true, complete, mode }) {
   if (choices) {
     const select = el('select', {}, choices.map(([name, label]) => el('option', { value: name }, label)));
     if (value !== '') select.value = value;
     return select;
   }
   if (kind === 'long') return el('textarea', { rows: 6, maxlength: most, required, value });
-  const types = { day: 'date', check: 'checkbox' };
-  const made = el('input', { type: types[kind] ?? kind, maxlength: kind === 'text' ? most : null, min: kind === 'number' ? 0 : null, required: required && kind !== 'check', value, autocomplete: kind === 'password' ? 'current-password' : 'off' });
+  const made = el('input', {
+    type: kind === 'check' ? 'checkbox' : kind,
+    maxlength: { text: most, password: 256 }[kind],
+    min: kind === 'number' ? 0 : null,
+    required: required && kind !== 'check',
+    autocomplete: complete ?? (kind === 'password' ? 'current-password' : 'off'),
+    inputmode: mode,
+    value,
+  });
   if (kind === 'check') made.checked = value === true;
   return made;
 }

@@ -3,6 +3,7 @@
 import { el, facts, field, show, table } from './dom.js';
 import { all, get, post, saveCsv } from './api.js';
 import { count, day, instant } from './format.js';
+import { form } from './forms.js';
 import { genealogy } from './genealogy.js';
 import { can, dialog, step } from './shell.js';
 import { work } from './notice_work.js';
@@ -140,10 +141,12 @@ async function confirm(notice, again) {
 }
 
 async function withdraw(notice, again) {
-  const reason = el('input', { required: true, maxlength: 500 });
-  const how = el('select', {}, ['terminated', 'withdrawn'].map((value) => el('option', { value }, word('notice_end', value))));
-  const run = () => post(`/v1/notices/${notice.id}/end`, { end: how.value, reason: reason.value.trim() }, { version: notice.version });
-  if (await dialog(t('notices.withdraw'), el('div', { class: 'fields' }, field(t('notices.withdraw.how'), how), field(t('reason'), reason)), [{ label: t('notices.withdraw'), primary: true, run }])) await again();
+  const fields = [
+    { name: 'end', label: t('notices.withdraw.how'), choices: ['terminated', 'withdrawn'].map((value) => [value, word('notice_end', value)]) },
+    { name: 'reason', label: t('reason') },
+  ];
+  const run = (values) => post(`/v1/notices/${notice.id}/end`, values, { version: notice.version });
+  if (await form(t('notices.withdraw'), fields, run)) await again();
 }
 
 // ---- What it hits

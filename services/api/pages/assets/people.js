@@ -109,17 +109,19 @@ async function showSessionsOf(person) {
 }
 
 async function changePassword() {
-  const [old, fresh] = [el('input', { type: 'password', autocomplete: 'current-password', required: true }), el('input', { type: 'password', autocomplete: 'new-password', required: true, maxlength: 256 })];
-  const run = () => post('/v1/people/current/password', { password: old.value, new_password: fresh.value });
-  const content = el('div', { class: 'fields' }, field(t('password'), old), field(t('people.new_password'), fresh, t('people.password.hint')));
-  await dialog(t('people.change_password'), content, [{ label: t('people.change_password'), primary: true, run }]);
+  const fields = [
+    { name: 'password', label: t('password'), kind: 'password' },
+    { name: 'new_password', label: t('people.new_password'), hint: t('people.password.hint'), kind: 'password', complete: 'new-password' },
+  ];
+  await form(t('people.change_password'), fields, (values) => post('/v1/people/current/password', values));
 }
 
 async function setPin() {
-  const [password, pin] = [el('input', { type: 'password', autocomplete: 'current-password', required: true }), el('input', { type: 'password', inputmode: 'numeric', autocomplete: 'off', required: true, maxlength: 12 })];
-  const run = () => post('/v1/people/current/pin', { password: password.value, pin: pin.value });
-  const content = el('div', { class: 'fields' }, field(t('password'), password), field(t('people.pin'), pin, t('people.pin.hint')));
-  await dialog(t('people.set_pin'), content, [{ label: t('people.set_pin'), primary: true, run }]);
+  const fields = [
+    { name: 'password', label: t('password'), kind: 'password' },
+    { name: 'pin', label: t('people.pin'), hint: t('people.pin.hint'), kind: 'password', complete: 'off', mode: 'numeric' },
+  ];
+  await form(t('people.set_pin'), fields, (values) => post('/v1/people/current/pin', values));
 }
 
 // ---- What waits for a person
@@ -127,13 +129,12 @@ async function setPin() {
 async function showTasks() {
   const tasks = await all('/v1/tasks');
   const settle = (row) => async () => {
-    const note = el('input', { required: true, minlength: 3, maxlength: 500 });
     const emergency = row.kind === 'emergency_access';
     const label = emergency ? t('people.task.review') : t('people.task.settle');
-    const run = () => (emergency
-      ? post(`/v1/emergency-accesses/${row.id}/review`, { finding: note.value.trim() })
-      : post(`/v1/tasks/${row.id}/settle`, { note: note.value.trim() }));
-    if (await dialog(label, field(t('people.task.note'), note), [{ label, primary: true, run }])) await showTasks();
+    const run = ({ note }) => (emergency
+      ? post(`/v1/emergency-accesses/${row.id}/review`, { finding: note })
+      : post(`/v1/tasks/${row.id}/settle`, { note }));
+    if (await form(label, [{ name: 'note', label: t('people.task.note') }], run)) await showTasks();
   };
   const mayDo = (row) => (row.kind === 'emergency_access' ? can('review_emergency_access') && row.person_id !== session.id : can('settle_task'));
   show(byId('tasks'), table(t('people.tasks'), [
@@ -180,10 +181,12 @@ async function showStations() {
     await showStations();
   };
   const change = (row) => async () => {
-    const inputs = { name: el('input', { required: true, maxlength: 100, value: row.name }), separator: el('input', { required: true, maxlength: 20, value: row.separator, autocomplete: 'off', spellcheck: 'false' }) };
-    const content = el('div', { class: 'fields' }, field(t('people.name'), inputs.name), field(t('people.separator'), inputs.separator, t('people.separator.hint')));
-    const run = () => put(`/v1/stations/${row.id}`, { name: inputs.name.value.trim(), separator: inputs.separator.value }, row.version);
-    if (await dialog(t('people.change'), content, [{ label: t('people.change'), primary: true, run }])) await showStations();
+    const fields = [
+      { name: 'name', label: t('people.name'), most: 100, value: row.name },
+      { name: 'separator', label: t('people.separator'), hint: t('people.separator.hint'), most: 13, value: row.separator },
+    ];
+    const run = (values) => put(`/v1/stations/${row.id}`, values, row.version);
+    if (await form(t('people.change'), fields, run)) await showStations();
   };
   show(byId('stations'), table(t('people.stations'), [
     [t('people.name'), (row) => row.name],
@@ -195,9 +198,8 @@ async function showStations() {
 }
 
 async function addStation() {
-  const name = el('input', { required: true, maxlength: 100 });
-  const run = () => post('/v1/stations', { name: name.value.trim() });
-  if (await dialog(t('people.add_station'), field(t('people.name'), name), [{ label: t('people.add_station'), primary: true, run }])) await step(showStations);
+  const run = (values) => post('/v1/stations', values);
+  if (await form(t('people.add_station'), [{ name: 'name', label: t('people.name'), most: 100 }], run)) await step(showStations);
 }
 
 async function changePolicy() {

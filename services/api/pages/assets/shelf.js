@@ -1,11 +1,12 @@
 // The shelf: receiving by scanning, what is where and until when, and what is on hold.
 
-import { byId, el, field, show, table } from './dom.js';
+import { byId, el, show, table } from './dom.js';
 import { all, post, saveCsv } from './api.js';
 import { captureInto } from './capture.js';
 import { columns } from './charts.js';
 import { count, day, dayAfter, daysTo, instant, today } from './format.js';
-import { can, dialog, start, step } from './shell.js';
+import { form } from './forms.js';
+import { can, start, step } from './shell.js';
 import { findings } from './verdict.js';
 import { LANGUAGE, t, word } from './texts.js';
 
@@ -52,10 +53,9 @@ function actions(row) {
 }
 
 async function hold(row) {
-  const reason = el('input', { maxlength: 500, required: true });
-  const content = el('div', { class: 'fields' }, el('p', {}, t('shelf.hold.what', { product: row.product_name, lot: row.lot ?? t('lot.not_recorded') })), field(t('reason'), reason));
-  const run = () => post('/v1/holds', { scope: 'lot', target_id: row.lot_id, reason: reason.value.trim() });
-  if (await dialog(t('shelf.hold'), content, [{ label: t('shelf.hold'), primary: true, run }])) await step(load);
+  const what = el('p', {}, t('shelf.hold.what', { product: row.product_name, lot: row.lot ?? t('lot.not_recorded') }));
+  const run = ({ reason }) => post('/v1/holds', { scope: 'lot', target_id: row.lot_id, reason });
+  if (await form(t('shelf.hold'), [{ name: 'reason', label: t('reason') }], run, what)) await step(load);
 }
 
 function monthName(month) {
@@ -101,9 +101,8 @@ async function showHolds() {
 }
 
 async function lift(row) {
-  const reason = el('input', { maxlength: 500, required: true });
-  const run = () => post(`/v1/holds/${row.id}/lift`, { reason: reason.value.trim() }, { version: row.version });
-  if (await dialog(t('shelf.lift'), field(t('reason'), reason), [{ label: t('shelf.lift'), primary: true, run }])) await step(load);
+  const run = (values) => post(`/v1/holds/${row.id}/lift`, values, { version: row.version });
+  if (await form(t('shelf.lift'), [{ name: 'reason', label: t('reason') }], run)) await step(load);
 }
 
 async function load() {

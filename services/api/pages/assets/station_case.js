@@ -1,8 +1,9 @@
 // The setup sheet: one field that takes every reading, the last verdict, and what is on the case.
 
-import { byId, el, field, facts, show } from './dom.js';
+import { byId, el, facts, show } from './dom.js';
 import { all, get, isBadge, post, put } from './api.js';
 import { captureInto } from './capture.js';
+import { form } from './forms.js';
 import { caseRecord } from './case_record.js';
 import { age, earlyStop } from './knowledge.js';
 import { clockTime, count, day, instant } from './format.js';
@@ -95,11 +96,12 @@ async function handOver(badge) {
 }
 
 async function emergency() {
-  const reason = el('input', { maxlength: 500, required: true });
-  const minutes = el('input', { type: 'number', min: 5, max: 240, value: 60 });
-  const content = el('div', { class: 'fields' }, el('p', { class: 'caution' }, t('station.emergency.why')), field(t('reason'), reason), field(t('station.emergency.minutes'), minutes));
-  const run = () => post(`/v1/cases/${current.case.id}/emergency-access`, { reason: reason.value.trim(), minutes: Number(minutes.value) });
-  if (await dialog(t('station.emergency'), content, [{ label: t('station.emergency'), primary: true, run }])) {
+  const fields = [
+    { name: 'reason', label: t('reason') },
+    { name: 'minutes', label: t('station.emergency.minutes'), kind: 'number', value: '60' },
+  ];
+  const run = (values) => post(`/v1/cases/${current.case.id}/emergency-access`, values);
+  if (await form(t('station.emergency'), fields, run, el('p', { class: 'caution' }, t('station.emergency.why')))) {
     current.emergency = true;
     await load();
   }
@@ -113,11 +115,13 @@ function may(action) {
 }
 
 async function sign() {
-  const meaning = el('select', {}, ['performed', 'reviewed'].map((value) => el('option', {}, word('meaning', value))));
-  const password = el('input', { type: 'password', autocomplete: 'current-password', required: true });
-  const content = el('div', { class: 'fields' }, el('p', {}, t('station.sign.why', { name: session.name })), field(t('station.meaning'), meaning), field(t('password'), password));
-  const run = () => post(`/v1/cases/${current.case.id}/sign`, { meaning: meaning.value, password: password.value }, { version: current.case.version });
-  if (await dialog(t('station.sign'), content, [{ label: t('station.sign'), primary: true, run }])) await load();
+  const meanings = ['performed', 'reviewed'].map((one) => word('meaning', one));
+  const fields = [
+    { name: 'meaning', label: t('station.meaning'), choices: meanings.map((meaning) => [meaning, meaning]) },
+    { name: 'password', label: t('password'), kind: 'password' },
+  ];
+  const run = (values) => post(`/v1/cases/${current.case.id}/sign`, values, { version: current.case.version });
+  if (await form(t('station.sign'), fields, run, el('p', {}, t('station.sign.why', { name: session.name })))) await load();
 }
 
 // The items on the case first, then the readings that put nothing on it.
@@ -174,12 +178,10 @@ async function setDisposition(one, select) {
 }
 
 async function askReason(title) {
-  const reason = el('input', { maxlength: 500, required: true });
-  const run = async () => {
-    if (!reason.value.trim()) throw new Error(t('reason.missing'));
-    return reason.value.trim();
-  };
-  return dialog(title, field(t('reason'), reason), [{ label: title, primary: true, run }]);
+  return form(title, [{ name: 'reason', label: t('reason') }], async ({ reason }) => {
+    if (!reason) throw new Error(t('reason.missing'));
+    return reason;
+  });
 }
 
 async function strike(one) {

@@ -100,10 +100,10 @@ impl Watched {
     pub(crate) fn hit(&self, item: &Item<'_>) -> Option<MatchClass> {
         let piece_cleared = item.unit.is_some_and(|id| self.cleared.units.contains(&id));
         let counts = |class: &MatchClass, cleared: bool| *class == MatchClass::Affected || !cleared;
-        let lots_cleared = item
-            .lots
-            .iter()
-            .all(|lot| self.cleared.lots.contains(&lot.id));
+        // An item of which no lot is known is not cleared by any.
+        let mut lots = item.lots.iter().peekable();
+        let lots_cleared =
+            lots.peek().is_some() && lots.all(|lot| self.cleared.lots.contains(&lot.id));
         let by_lot = item.lots.iter().filter_map(|lot| {
             let cleared = piece_cleared || self.cleared.lots.contains(&lot.id);
             self.by_lot(lot).filter(|class| counts(class, cleared))
