@@ -11,6 +11,7 @@ use lotwarden_store::Request;
 use lotwarden_store::access::{
     RevokePersonSessions, RevokeRefusal, RevokeSession, RevokeSessions, Which,
 };
+use lotwarden_store::recorder::Operation;
 use serde::Deserialize;
 use utoipa::IntoParams;
 use uuid::Uuid;
@@ -49,13 +50,7 @@ pub(super) async fn revoke_session(
         person: allowed.caller.person,
         session: session.into_inner(),
     };
-    app.recorder
-        .record(&allowed.grant, Request::default(), operation, unrendered)
-        .await?;
-    app.ended
-        .learn(&app.recorder, allowed.caller.facility)
-        .await?;
-    Ok(HttpResponse::NoContent().finish())
+    end(&app, &allowed, operation).await
 }
 
 /// Ends every session of the caller but the one that asks.
@@ -72,13 +67,7 @@ pub(super) async fn revoke_sessions(
         person: allowed.caller.person,
         session: allowed.caller.session,
     };
-    app.recorder
-        .record(&allowed.grant, Request::default(), operation, unrendered)
-        .await?;
-    app.ended
-        .learn(&app.recorder, allowed.caller.facility)
-        .await?;
-    Ok(HttpResponse::NoContent().finish())
+    end(&app, &allowed, operation).await
 }
 
 /// Ends a person's sessions, or one of them.
@@ -98,6 +87,18 @@ pub(super) async fn revoke_person_sessions(
         person: person.into_inner(),
         which: chosen.session.map_or(Which::All, Which::One),
     };
+    end(&app, &allowed, operation).await
+}
+
+/// Records that sessions ended, and counts their tokens for nothing from here on.
+async fn end<O: Operation<Outcome = ()>>(
+    app: &App,
+    allowed: &Allowed<O::Permission>,
+    operation: O,
+) -> Result<HttpResponse, ApiError>
+where
+    ApiError: From<O::Refusal>,
+{
     app.recorder
         .record(&allowed.grant, Request::default(), operation, unrendered)
         .await?;

@@ -3,12 +3,38 @@
 
 use super::passwords;
 use crate::app::App;
+use crate::http::body::{Checked, Fields};
 use crate::problem::{ApiError, FieldError, catalogue};
 use actix_web::HttpRequest;
 use lotwarden_domain::access::{Caller, Grant};
 use lotwarden_store::access::{Credentials, RefuseSignIn, SignInFailure, credentials, show};
 use lotwarden_store::{Rendered, Request};
+use serde::Deserialize;
+use utoipa::ToSchema;
 use zeroize::Zeroizing;
+
+/// A signature's meaning and the signer's password.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SignBody {
+    /// What signing means (21 CFR 11.50(a)(3)).
+    #[schema(
+        example = "Procedure performed and record reviewed",
+        min_length = 1,
+        max_length = 200
+    )]
+    pub meaning: String,
+    /// The signer's password, asked for again (21 CFR 11.200).
+    #[schema(value_type = String, format = Password, example = "three quiet otters 41", min_length = 1, max_length = 256)]
+    pub password: Zeroizing<String>,
+}
+
+impl Checked for SignBody {
+    fn check(&self, errors: &mut Fields) {
+        errors.text("/meaning", &self.meaning, 1, 200);
+        errors.password(&self.password);
+    }
+}
 
 /// Checks the caller's own password.
 ///

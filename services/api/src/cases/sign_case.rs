@@ -1,9 +1,9 @@
 //! `POST /v1/cases/{case}/sign`
 
-use crate::access::{Allowed, secret};
+use crate::access::Allowed;
+use crate::access::secret::{self, SignBody};
 use crate::app::App;
 use crate::http::answer::render;
-use crate::http::body::{Checked, Fields};
 use crate::http::{IfMatch, Keyed, reply};
 use crate::openapi::{Change, IdempotencyKey};
 use crate::problem::{ApiError, Refusals, catalogue, sentence};
@@ -13,33 +13,9 @@ use actix_web::{HttpRequest, HttpResponse, post};
 use lotwarden_domain::access::act;
 use lotwarden_store::cases::{self as store, SignCaseRefusal};
 use lotwarden_store::moment::instant_text;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
-use zeroize::Zeroizing;
-
-/// A signature's meaning and the signer's password.
-#[derive(Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct SignBody {
-    /// What signing means (21 CFR 11.50(a)(3)).
-    #[schema(
-        example = "Procedure performed and record reviewed",
-        min_length = 1,
-        max_length = 200
-    )]
-    meaning: String,
-    /// The signer's password, asked for again (21 CFR 11.200).
-    #[schema(value_type = String, format = Password, example = "three quiet otters 41", min_length = 1, max_length = 256)]
-    password: Zeroizing<String>,
-}
-
-impl Checked for SignBody {
-    fn check(&self, errors: &mut Fields) {
-        errors.text("/meaning", &self.meaning, 1, 200);
-        errors.password(&self.password);
-    }
-}
 
 /// A signature that was just made.
 #[derive(Debug, Serialize, ToSchema)]

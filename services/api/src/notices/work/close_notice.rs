@@ -2,10 +2,9 @@
 
 use super::super::Notice;
 use crate::access::Allowed;
-use crate::access::secret;
+use crate::access::secret::{self, SignBody};
 use crate::app::App;
 use crate::http::answer::render;
-use crate::http::body::{Checked, Fields};
 use crate::http::{IfMatch, Keyed, reply};
 use crate::openapi::{Change, IdempotencyKey};
 use crate::problem::{ApiError, Refusals};
@@ -14,33 +13,9 @@ use actix_web::web::{Data, Path};
 use actix_web::{HttpRequest, HttpResponse, post};
 use lotwarden_domain::access::act;
 use lotwarden_store::notices::work::{self as store, CloseNotice};
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 use utoipa::ToSchema;
 use uuid::Uuid;
-use zeroize::Zeroizing;
-
-/// A signature's meaning and the signer's password.
-#[derive(Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct CloseBody {
-    /// What signing means (21 CFR 11.50(a)(3)).
-    #[schema(
-        example = "Work done and record reviewed",
-        min_length = 1,
-        max_length = 200
-    )]
-    meaning: String,
-    /// The signer's password, asked for again (21 CFR 11.200).
-    #[schema(value_type = String, format = Password, example = "three quiet otters 41", min_length = 1, max_length = 256)]
-    password: Zeroizing<String>,
-}
-
-impl Checked for CloseBody {
-    fn check(&self, errors: &mut Fields) {
-        errors.text("/meaning", &self.meaning, 1, 200);
-        errors.password(&self.password);
-    }
-}
 
 /// A signature under the closing of a notice.
 #[derive(Debug, Serialize, ToSchema)]
@@ -83,7 +58,7 @@ pub struct NoticeSigned {
 /// closes it. Everything but the closing has to be done, every patient decided, and every lot's
 /// numbers closed or explained.
 #[utoipa::path(
-    operation_id = "close_notice", tag = "notices", request_body = CloseBody,
+    operation_id = "close_notice", tag = "notices", request_body = SignBody,
     params(("notice" = Uuid, Path, description = "The notice."), Change, IdempotencyKey),
     responses((status = 201, description = "Signed.", body = NoticeSigned), Refusals),
 )]
@@ -94,9 +69,9 @@ pub(super) async fn close_notice(
     http: HttpRequest,
     notice: Path<Uuid>,
     version: IfMatch,
-    keyed: Keyed<CloseBody>,
+    keyed: Keyed<SignBody>,
 ) -> Result<HttpResponse, ApiError> {
-    let CloseBody { meaning, password } = keyed.body;
+    let SignBody { meaning, password } = keyed.body;
     secret::prove(&app, &http, &allowed.caller, password).await?;
     let operation = CloseNotice {
         notice: notice.into_inner(),
