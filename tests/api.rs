@@ -7,6 +7,7 @@ mod catalogue;
 mod cylinders;
 mod elsewhere;
 mod emergency;
+mod equipment;
 mod genealogy;
 mod held;
 mod holds;

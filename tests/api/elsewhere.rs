@@ -26,6 +26,7 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
     let hold = suite.hold("product", &cannula.id).await;
     let cylinder = crate::harness::record::cylinder(suite).await;
     let mix = crate::harness::record::made_mix(suite, &case).await;
+    let equipment = crate::harness::record::equipment(suite, "generator").await;
     let check = json!({"kind": "sign_in", "lines": [{"item": "Name", "answer": "said"}]});
     let path = format!("/v1/cases/{case}/checks");
     let check = suite.circulator.post(&path, &check).await.expect(201);
@@ -62,6 +63,7 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
         ("mix", mix),
         ("sterilizer", sterilizer),
         ("load", text(&load, "id")),
+        ("equipment", equipment),
         ("check", text(&check, "id")),
         ("access", uuid::Uuid::new_v4().to_string()),
         ("session", uuid::Uuid::new_v4().to_string()),

@@ -6,9 +6,10 @@ use lotwarden_domain::access::Role;
 use reqwest::Method;
 use serde_json::json;
 
-const PAGES: [&str; 7] = [
+const PAGES: [&str; 8] = [
     "/station",
     "/shelf",
+    "/room",
     "/where-is",
     "/notices",
     "/ledger",

@@ -3,7 +3,7 @@
 use crate::harness::Suite;
 use crate::harness::client::{text, version};
 use crate::harness::people::PASSWORD;
-use crate::harness::record::energy_body;
+use crate::harness::record::{energy_body, instruments};
 use lotwarden_domain::access::Role;
 use serde_json::{Value, json};
 
@@ -129,9 +129,10 @@ async fn energy_is_logged_by_zone_with_its_handpiece_and_the_instrument_that_mea
     let case = suite.case().await;
     let handpiece = suite.handpiece().await;
     let scan = suite.scan(&case, &handpiece.piece("A", "1")).await;
+    let with = instruments(&suite, &case).await;
     let path = format!("/v1/cases/{case}/energy");
     for (zone, seconds) in [("Calf, left", "120"), ("Calf, right", "132.5")] {
-        let body = energy_body(&scan, zone, seconds);
+        let body = energy_body(&scan, &with, zone, seconds);
         suite.circulator.post(&path, &body).await.expect(201);
     }
     let log = suite.circulator.get(&path).await.expect(200);
@@ -140,19 +141,31 @@ async fn energy_is_logged_by_zone_with_its_handpiece_and_the_instrument_that_mea
         (&log["passes"], &log["gas_litre"]),
         (&json!(12), &json!("0"))
     );
-    assert_eq!(log["entries"][1]["zone"], "Calf, right");
-    let mut nameless = energy_body(&scan, "Thigh", "10");
+    let entry = &log["entries"][1];
+    assert_eq!(entry["zone"], "Calf, right");
+    assert_eq!(entry["instrument_id"], with.1);
+    let generator = text(entry, "generator");
+    assert!(generator.starts_with("Piece (EQ-"), "{generator}");
+    let mut nameless = energy_body(&scan, &with, "Thigh", "10");
     nameless["max_skin_celsius"] = json!("39.5");
     nameless
         .as_object_mut()
         .expect("an object")
-        .remove("instrument");
-    let mut elsewhere = energy_body(&scan, "Thigh", "10");
+        .remove("instrument_id");
+    let mut swapped = energy_body(&scan, &with, "Thigh", "10");
+    swapped["generator_id"] = json!(with.1);
+    let other = suite.case().await;
+    let elsewhere_only = instruments(&suite, &other).await;
+    let mut unknown = energy_body(&scan, &with, "Thigh", "10");
+    unknown["instrument_id"] = json!(elsewhere_only.1);
+    let mut elsewhere = energy_body(&scan, &with, "Thigh", "10");
     elsewhere["handpiece_scan_id"] = json!(case);
-    let mut hot = energy_body(&scan, "Thigh", "10");
+    let mut hot = energy_body(&scan, &with, "Thigh", "10");
     hot["power_percent"] = json!("100.1");
     for (body, pointer) in [
-        (nameless, "/instrument"),
+        (nameless, "/instrument_id"),
+        (swapped, "/generator_id"),
+        (unknown, "/instrument_id"),
         (elsewhere, "/handpiece_scan_id"),
         (hot, "/power_percent"),
     ] {

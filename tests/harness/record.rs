@@ -85,13 +85,64 @@ pub async fn on_case(suite: &Suite, case: &str) {
     recorded(suite, case).await;
 }
 
+/// A piece of equipment on record.
+pub async fn equipment(suite: &Suite, kind: &str) -> String {
+    let number = uuid::Uuid::new_v4().simple().to_string();
+    let mut body =
+        json!({"asset_number": format!("EQ-{}", &number[..8]), "kind": kind, "name": "Piece"});
+    if kind == "thermometer" {
+        body["thermometer_type"] = json!("infrared_camera");
+    }
+    let added = suite.materials.post("/v1/equipment", &body).await;
+    text(&added.expect(201), "id")
+}
+
+/// Sets equipment up on a case by choosing it.
+pub async fn set_up(suite: &Suite, case: &str, equipment: &str) -> Value {
+    let path = format!("/v1/cases/{case}/equipment");
+    let body = json!({"equipment_id": equipment});
+    suite.circulator.post(&path, &body).await.expect(201)
+}
+
+/// A fresh generator and thermometer, set up on a case.
+pub async fn instruments(suite: &Suite, case: &str) -> (String, String) {
+    let (generator, thermometer) = (
+        equipment(suite, "generator").await,
+        equipment(suite, "thermometer").await,
+    );
+    set_up(suite, case, &generator).await;
+    set_up(suite, case, &thermometer).await;
+    (generator, thermometer)
+}
+
 /// Energy in a zone by the handpiece of a scan.
-pub fn energy_body(scan: &Value, zone: &str, seconds: &str) -> Value {
+pub fn energy_body(
+    scan: &Value,
+    (generator, thermometer): &(String, String),
+    zone: &str,
+    seconds: &str,
+) -> Value {
     json!({
-        "zone": zone, "handpiece_scan_id": text(scan, "id"), "generator": "Generator 2",
+        "zone": zone, "handpiece_scan_id": text(scan, "id"), "generator_id": generator,
         "power_percent": "70", "passes": 6, "active_seconds": seconds,
-        "max_skin_celsius": "38.5", "instrument": "Infrared camera 1",
+        "max_skin_celsius": "38.5", "instrument_id": thermometer, "emissivity": "0.98",
     })
+}
+
+/// A smoke evacuator with a filter and a service, set up on a case, where it ran.
+async fn evacuator(suite: &Suite, case: &str) {
+    let evacuator = equipment(suite, "smoke_evacuator").await;
+    let path = format!("/v1/equipment/{evacuator}");
+    let service = json!({"kind": "maintenance", "done_on": "2026-03-01", "due_on": "2027-03-01", "done_by": "Brindlemoor"});
+    let filter = json!({"filter": "UF-1", "life_hours": "8", "case_hours": "0.5"});
+    for (what, body) in [("services", &service), ("filters", &filter)] {
+        let path = format!("{path}/{what}");
+        suite.materials.post(&path, body).await.expect(201);
+    }
+    set_up(suite, case, &evacuator).await;
+    let run = json!({"case_id": case, "minutes": "35"});
+    let ran = suite.circulator.post(&format!("{path}/runs"), &run).await;
+    ran.expect(201);
 }
 
 /// One of everything else that is recorded on a case.
@@ -99,7 +150,8 @@ async fn recorded(suite: &Suite, case: &str) {
     let handpiece = suite.handpiece().await;
     let scan = suite.scan(case, &handpiece.piece("E", "1")).await;
     let path = format!("/v1/cases/{case}");
-    let energy = energy_body(&scan, "Thigh", "10");
+    evacuator(suite, case).await;
+    let energy = energy_body(&scan, &instruments(suite, case).await, "Thigh", "10");
     let energy = suite
         .circulator
         .post(&format!("{path}/energy"), &energy)

@@ -14,6 +14,7 @@ pub mod where_used;
 mod cases;
 mod catalogue;
 mod cylinders;
+mod equipment;
 mod holds;
 mod ledger;
 mod loads;

@@ -12,6 +12,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     crate::cylinders::routes(config);
     crate::mixes::routes(config);
     crate::loads::routes(config);
+    crate::equipment::routes(config);
     crate::records::routes(config);
     crate::notices::routes(config);
     crate::where_used::routes(config);

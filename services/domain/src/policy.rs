@@ -13,17 +13,21 @@ pub struct SitePolicy {
     pub keeps_stock: bool,
     /// Minutes without use after which a page locks and a session is not renewed: 1 to 60.
     pub idle_lock_minutes: u16,
+    /// Whether equipment with a calibration, maintenance or filter that is due is kept off a case.
+    pub due_equipment_stops: bool,
 }
 
 impl Default for SitePolicy {
     /// 30 days, 182 days (six months) and stock kept: common practice, no source. 15 minutes: NIST SP
     /// 800-63B-4, 2.2.3 asks for an hour at most; a terminal that several people share locks sooner.
+    /// What is due is shown and does not stop: common practice, no source.
     fn default() -> Self {
         Self {
             expires_soon_days: 30,
             short_dated_days: 182,
             keeps_stock: true,
             idle_lock_minutes: 15,
+            due_equipment_stops: false,
         }
     }
 }

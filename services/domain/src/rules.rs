@@ -3,6 +3,7 @@
 mod checks;
 mod cylinder;
 mod dock;
+mod equipment;
 mod finding;
 mod judge;
 mod mix;
@@ -10,7 +11,8 @@ mod processing;
 
 pub use cylinder::cylinder_findings;
 pub use dock::{DockFacts, PieceFacts, judge_at_dock};
-pub use finding::{Finding, Rule, Severity};
+pub use equipment::{EquipmentFacts, judge_equipment};
+pub use finding::{Finding, Rule, Severity, verdict_of};
 pub use judge::{
     ClaimFacts, Cleared, Facts, HoldFacts, Judgement, LabelFacts, NoticeFacts, ProductFacts, judge,
 };

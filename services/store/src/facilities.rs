@@ -157,6 +157,7 @@ pub async fn add(
                     site_policies::short_dated_days.eq(i32::from(policy.short_dated_days)),
                     site_policies::keeps_stock.eq(policy.keeps_stock),
                     site_policies::idle_lock_minutes.eq(i32::from(policy.idle_lock_minutes)),
+                    site_policies::due_equipment_stops.eq(policy.due_equipment_stops),
                     site_policies::version.eq(1),
                 ))
                 .execute(connection)

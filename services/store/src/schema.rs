@@ -462,6 +462,7 @@ diesel::table! {
         short_dated_days -> Integer,
         keeps_stock -> Bool,
         idle_lock_minutes -> Integer,
+        due_equipment_stops -> Bool,
         version -> Integer,
     }
 }
@@ -786,6 +787,86 @@ diesel::table! {
         notes -> Nullable<Text>,
         actor -> Text,
         at -> Timestamptz,
+        generator_id -> Nullable<Uuid>,
+        instrument_id -> Nullable<Uuid>,
+        emissivity -> Nullable<Numeric>,
+        distance_cm -> Nullable<Numeric>,
+    }
+}
+
+diesel::table! {
+    equipment (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        asset_number -> Text,
+        kind -> Text,
+        thermometer_type -> Nullable<Text>,
+        name -> Text,
+        serial -> Nullable<Text>,
+        label -> Nullable<Text>,
+        location_id -> Nullable<Uuid>,
+        out_of_service_since -> Nullable<Timestamptz>,
+        out_of_service_reason -> Nullable<Text>,
+        version -> Integer,
+        created_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    equipment_services (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        equipment_id -> Uuid,
+        kind -> Text,
+        done_on -> Date,
+        due_on -> Date,
+        done_by -> Text,
+        certificate -> Nullable<Text>,
+        as_found -> Nullable<Text>,
+        actor -> Text,
+        at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    equipment_filters (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        equipment_id -> Uuid,
+        filter -> Text,
+        life_hours -> Nullable<Numeric>,
+        life_cases -> Nullable<Integer>,
+        case_hours -> Nullable<Numeric>,
+        actor -> Text,
+        at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    equipment_uses (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        equipment_id -> Uuid,
+        case_id -> Uuid,
+        scanned -> Bool,
+        verdict -> Text,
+        findings -> Jsonb,
+        actor -> Text,
+        at -> Timestamptz,
+        struck_at -> Nullable<Timestamptz>,
+        struck_reason -> Nullable<Text>,
+    }
+}
+
+diesel::table! {
+    equipment_runs (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        equipment_id -> Uuid,
+        case_id -> Uuid,
+        minutes -> Numeric,
+        actor -> Text,
+        at -> Timestamptz,
     }
 }
 
@@ -887,6 +968,11 @@ diesel::allow_tables_to_appear_in_same_query!(
     disclosures,
     emergency_accesses,
     energy_log,
+    equipment,
+    equipment_filters,
+    equipment_runs,
+    equipment_services,
+    equipment_uses,
     facilities,
     facility_statuses,
     follow_up_rules,

@@ -1,10 +1,12 @@
-// The rest of a case's record below its setup sheet: what its list still misses, mixes, gas, energy,
-// checks by two people, and the reconciliation. Shown, never advised.
+// The rest of a case's record below its setup sheet: what its list still misses, mixes, gas, equipment,
+// energy, checks by two people, and the reconciliation. Shown, never advised.
 
 import { el, facts, field, show, table } from './dom.js';
 import { all, get, post } from './api.js';
 import { count, instant } from './format.js';
+import { addEnergy, energyLog, equipmentOnCase, told } from './case_equipment.js';
 import { form } from './forms.js';
+import { knowEquipment } from './knowledge.js';
 import { can, dialog, step } from './shell.js';
 import { mark } from './verdict.js';
 import { t, word } from './texts.js';
@@ -20,8 +22,10 @@ export async function caseRecord(place, { id }, scans, again) {
     ['show_amounts', () => get(`${path}/amounts`)], ['list_cylinders', () => all('/v1/cylinders')],
     ['show_energy', () => get(`${path}/energy`)], ['list_case_checks', () => get(`${path}/checks`)],
     ['show_reconciliation', () => get(`${path}/reconciliation`)],
+    ['list_case_equipment', () => get(`${path}/equipment`)], ['list_equipment', () => all('/v1/equipment')],
   ];
-  const [missing, mixes, amounts, cylinders, energy, checks, reconciliation] = await Promise.all(reads.map(([action, read]) => (can(action) ? read() : null)));
+  const [missing, mixes, amounts, cylinders, energy, checks, reconciliation, equipment, register] = await Promise.all(reads.map(([action, read]) => (can(action) ? read() : null)));
+  if (register) knowEquipment(register);
   const items = scans.filter((one) => one.item && !one.strike);
   const unfolded = new Set([...place.querySelectorAll('details[open]')].map((one) => one.dataset.part));
   const part = (title, ...content) => {
@@ -32,7 +36,8 @@ export async function caseRecord(place, { id }, scans, again) {
     missing && missing.list_id ? el('section', {}, el('h3', {}, t('record.missing')), missingList(missing)) : null,
     mixes && part(t('record.mixes', { number: count(mixes.length) }), ...mixes.map((one) => mix(one, items, act)), can('order_mix') ? el('div', { class: 'actions' }, act(t('record.order'), '', () => order(path))) : null, amounts && amountList(amounts)),
     cylinders && part(t('record.gas'), gas(cylinders, id, act)),
-    energy && part(t('record.energy', { number: count(energy.entries.length) }), energyLog(energy), can('record_energy') ? el('div', { class: 'actions' }, act(t('record.energy.add'), '', () => addEnergy(path, items))) : null),
+    equipment && part(t('equipment.on_case', { number: count(equipment.items.filter((one) => one.on_case).length) }), equipmentOnCase(equipment, register ?? [], id, act)),
+    energy && part(t('record.energy', { number: count(energy.entries.length) }), energyLog(energy), can('record_energy') ? el('div', { class: 'actions' }, act(t('record.energy.add'), '', () => addEnergy(path, items, equipment.items))) : null),
     checks && part(t('record.checks', { number: count(checks.items.length) }), checkList(checks, path, act), can('record_case_check') ? el('div', { class: 'actions' }, act(t('record.check.add'), '', () => addCheck(path))) : null),
     reconciliation && part(t('record.reconciliation'), reconciled(reconciliation)));
 }
@@ -52,10 +57,6 @@ function missingList({ items }) {
 function mix(one, items, act) {
   const contents = one.mixture?.substances.map((row) => `${row.substance} ${row.mg_per_litre ?? row.meq_per_litre} ${row.mg_per_litre ? 'mg/L' : 'mEq/L'}`).join(', ');
   const post2 = (verb, body, versioned = true) => post(`/v1/mixes/${one.id}/${verb}`, body, versioned ? { version: one.version } : {});
-  const told = async (judged) => {
-    if (judged?.verdict === 'stop') await dialog(word('verdict', 'stop'), el('ul', {}, judged.findings.map((finding) => el('li', {}, finding.sentence, ' ', el('small', {}, t('finding.source', { source: finding.source }))))), []);
-    return judged;
-  };
   const actions = [
     one.status === 'ordered' && can('make_mix') ? act(t('record.make'), one.name, async () => told(await make(one, items))) : null,
     one.status === 'made' && can('check_mix') ? act(t('record.check_mix'), one.name, async () => told(await post2('check', {}))) : null,
@@ -138,25 +139,6 @@ function gas(cylinders, id, act) {
     [t('shelf.actions'), (row) => el('div', { class: 'actions' }, [can('record_gauge') ? act(t('record.gauge'), row.product_name, () => gauge(row)) : null, can('record_gas_use') ? act(t('record.gas.use'), row.product_name, () => use(row)) : null].filter(Boolean))],
   ], open, t('record.gas.none')), open[0] ? el('p', { class: 'caution' }, open[0].caution) : null);
 }
-
-// ---- Energy
-
-function energyLog({ entries, active_seconds: seconds, gas_litre: litre, passes }) {
-  return el('div', {}, table(t('record.energy', { number: count(entries.length) }), [
-    [t('record.zone'), (row) => row.zone], [t('record.generator'), (row) => row.generator], [t('record.power'), (row) => row.power_percent, 'number'],
-    [t('record.passes'), (row) => count(row.passes), 'number'], [t('record.seconds'), (row) => row.active_seconds, 'number'],
-    [t('record.skin'), (row) => (row.max_skin_celsius ? `${row.max_skin_celsius} °C, ${row.instrument ?? ''}` : '')], [t('record.notes'), (row) => row.notes ?? ''],
-  ], entries, t('record.energy.none')), facts([[t('record.seconds'), seconds], [t('record.passes'), count(passes)], [t('record.gas.litre'), litre]]));
-}
-
-const addEnergy = (path, items) => form(t('record.energy.add'), [
-  { name: 'handpiece_scan_id', label: t('record.handpiece'), choices: items.map((one) => [one.id, `${one.product.name} ${one.unit?.serial ?? one.lot?.number ?? ''}`]) },
-  { name: 'zone', label: t('record.zone'), most: 200 }, { name: 'generator', label: t('record.generator'), most: 200 },
-  { name: 'power_percent', label: t('record.power'), most: 10 }, { name: 'litre_per_minute', label: t('record.flow'), most: 10, required: false },
-  { name: 'passes', label: t('record.passes'), kind: 'number' }, { name: 'active_seconds', label: t('record.seconds'), most: 10 },
-  { name: 'max_skin_celsius', label: t('record.skin'), most: 10, required: false }, { name: 'instrument', label: t('record.instrument'), most: 200, required: false },
-  { name: 'notes', label: t('record.notes'), required: false },
-], (values) => post(`${path}/energy`, values));
 
 // ---- Checks, reconciliation
 

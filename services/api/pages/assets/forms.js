@@ -1,9 +1,13 @@
 // Dialogs made of fields: each a name, a label and a kind.
 
 import { el, field } from './dom.js';
+import { separatorsOf } from './capture.js';
 import { dialog } from './shell.js';
 
-/** One field of a dialog. Kinds: text, long, number, password, check, or a list of choices. */
+/**
+ * One field of a dialog. Kinds: text, scan, long, number, date, password, check, or a list of
+ * choices.
+ */
 function input({ kind = 'text', value = '', choices, most = 500, required = true, complete, mode }) {
   if (choices) {
     const select = el('select', {}, choices.map(([name, label]) => el('option', { value: name }, label)));
@@ -12,8 +16,8 @@ function input({ kind = 'text', value = '', choices, most = 500, required = true
   }
   if (kind === 'long') return el('textarea', { rows: 6, maxlength: most, required, value });
   const made = el('input', {
-    type: kind === 'check' ? 'checkbox' : kind,
-    maxlength: { text: most, password: 256 }[kind],
+    type: { check: 'checkbox', scan: 'text' }[kind] ?? kind,
+    maxlength: { text: most, scan: most, password: 256 }[kind],
     min: kind === 'number' ? 0 : null,
     required: required && kind !== 'check',
     autocomplete: complete ?? (kind === 'password' ? 'current-password' : 'off'),
@@ -21,13 +25,14 @@ function input({ kind = 'text', value = '', choices, most = 500, required = true
     value,
   });
   if (kind === 'check') made.checked = value === true;
+  if (kind === 'scan') made.whole = separatorsOf(made);
   return made;
 }
 
 function read(one, made) {
   if (one.kind === 'check') return made.checked;
   if (one.kind === 'number') return made.value === '' ? undefined : Number(made.value);
-  const text = one.kind === 'password' ? made.value : made.value.trim();
+  const text = made.whole ? made.whole() : one.kind === 'password' ? made.value : made.value.trim();
   if (text === '' && one.required === false) return undefined;
   return one.list ? text.split('\n').map((line) => line.trim()).filter(Boolean) : text;
 }

@@ -6,6 +6,7 @@ import { day, instant, today } from './format.js';
 import { t } from './texts.js';
 
 const SNAPSHOT = 'lotwarden-knowledge';
+const EQUIPMENT = 'lotwarden-equipment';
 const GS = '\u001d';
 
 /** Fetches the lots of the stock: number, outdate, and whether they are on hold. */
@@ -14,7 +15,19 @@ export async function refresh() {
   for (const row of await all('/v1/stock', {}, 20000)) {
     if (row.lot) lots.set(row.lot_id, { lot: row.lot, expires_on: row.expires_on, held: row.held });
   }
+  knowEquipment(await all('/v1/equipment'));
   localStorage.setItem(SNAPSHOT, JSON.stringify({ at: new Date().toISOString(), lots: [...lots.values()] }));
+}
+
+/** Keeps what scanners read from the site's equipment: asset numbers and makers' labels. */
+export function knowEquipment(register) {
+  localStorage.setItem(EQUIPMENT, JSON.stringify(register.flatMap((one) => [one.asset_number, one.label].filter(Boolean))));
+}
+
+/** The code of equipment that was read; nothing when it is none that this station knows. */
+export function equipmentCode(text) {
+  const codes = JSON.parse(localStorage.getItem(EQUIPMENT) ?? '[]');
+  return [text, text.replace(/^\][A-Za-z]\d/, '')].find((one) => codes.includes(one)) ?? null;
 }
 
 function labelHasLot(text, lot) {

@@ -5,7 +5,7 @@ import { all, get, isBadge, post, put } from './api.js';
 import { captureInto } from './capture.js';
 import { form } from './forms.js';
 import { caseRecord } from './case_record.js';
-import { age, earlyStop } from './knowledge.js';
+import { age, earlyStop, equipmentCode } from './knowledge.js';
 import { clockTime, count, day, instant } from './format.js';
 import { deliver, forget, mayDeliver, onLink, scan } from './held.js';
 import { askWho, can, dialog, session, step, trouble } from './shell.js';
@@ -230,6 +230,11 @@ async function take(text, anotherPiece = false) {
     return;
   }
   if (await command(text)) return;
+  const code = equipmentCode(text);
+  if (code) {
+    await setUp(code);
+    return;
+  }
   const of = current;
   // Said before the network is asked: the reading is here.
   verdict('checking', t('station.characters', { number: count(text.length) }));
@@ -240,6 +245,20 @@ async function take(text, anotherPiece = false) {
     verdict('unread', t('station.refused'), answer.refused.message);
     trouble(answer.refused);
   } else heldHere(text);
+}
+
+// Equipment is not held: without the network nobody could say what is due on it.
+async function setUp(code) {
+  const of = current;
+  verdict('checking', code);
+  try {
+    const used = await post(`/v1/cases/${of.case.id}/equipment`, { code });
+    if (current === of) verdict(used.verdict, used.described, t('equipment'), used.findings);
+  } catch (error) {
+    if (current === of) verdict('unread', code, error.message);
+    return;
+  }
+  await load().catch((error) => trouble(error));
 }
 
 function recorded(one, text) {

@@ -86,12 +86,14 @@ pub(super) async fn change_policy(
         short_dated_days,
         keeps_stock,
         idle_lock_minutes,
+        due_equipment_stops,
     } = settings;
     let settings = SitePolicy {
         expires_soon_days,
         short_dated_days,
         keeps_stock,
         idle_lock_minutes,
+        due_equipment_stops,
     };
     let operation = ChangePolicy {
         version: version.0,

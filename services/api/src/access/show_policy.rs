@@ -28,6 +28,8 @@ pub struct Settings {
     /// Minutes without use after which a page locks and a session is not renewed.
     #[schema(example = 15, minimum = 1, maximum = 60)]
     pub idle_lock_minutes: u16,
+    /// Whether equipment with a calibration, maintenance or filter that is due is kept off a case.
+    pub due_equipment_stops: bool,
 }
 
 impl From<SitePolicy> for Settings {
@@ -37,12 +39,14 @@ impl From<SitePolicy> for Settings {
             short_dated_days,
             keeps_stock,
             idle_lock_minutes,
+            due_equipment_stops,
         } = policy;
         Self {
             expires_soon_days,
             short_dated_days,
             keeps_stock,
             idle_lock_minutes,
+            due_equipment_stops,
         }
     }
 }

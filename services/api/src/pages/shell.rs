@@ -20,7 +20,7 @@ pub struct Page {
 }
 
 /// Every page, in the order of the bar.
-pub const PAGES: [Page; 7] = [
+pub const PAGES: [Page; 8] = [
     Page {
         path: "/station",
         name: "station",
@@ -29,6 +29,11 @@ pub const PAGES: [Page; 7] = [
     Page {
         path: "/shelf",
         name: "shelf",
+        in_bar: true,
+    },
+    Page {
+        path: "/room",
+        name: "room",
         in_bar: true,
     },
     Page {
@@ -77,6 +82,7 @@ macro_rules! shells {
 shells! {
     Station = "station.html",
     Shelf = "shelf.html",
+    Room = "room.html",
     WhereIs = "where_is.html",
     Notices = "notices.html",
     LedgerPage = "ledger.html",
@@ -124,6 +130,7 @@ impl Shell {
         match self.page.name {
             "station" => Station { shell: self }.render(),
             "shelf" => Shelf { shell: self }.render(),
+            "room" => Room { shell: self }.render(),
             "where_is" => WhereIs { shell: self }.render(),
             "notices" => Notices { shell: self }.render(),
             "ledger" => LedgerPage { shell: self }.render(),

@@ -18,7 +18,7 @@ use utoipa::ToSchema;
 use uuid::Uuid;
 
 /// Energy in one zone.
-#[derive(Debug, Serialize, Deserialize, ToSchema)]
+#[derive(Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EnergyBody {
     /// The zone, by the site's own list.
@@ -26,14 +26,12 @@ pub struct EnergyBody {
     zone: String,
     /// The scan that put the handpiece on the case.
     handpiece_scan_id: Uuid,
-    /// The generator as the team names it, with its serial.
-    #[schema(example = "Generator 2, SN 00417", min_length = 1, max_length = 100)]
-    generator: String,
+    /// The generator, which was set up on the case.
+    generator_id: Uuid,
     /// The power setting, 0 to 100.
     #[schema(example = "70")]
     power_percent: Exact,
     /// The set gas flow, 0.01 to 100.
-    #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(example = "1.5")]
     litre_per_minute: Option<Exact>,
     /// Passes.
@@ -43,16 +41,18 @@ pub struct EnergyBody {
     #[schema(example = "240")]
     active_seconds: Exact,
     /// The highest skin temperature, 0 to 100; it names its instrument.
-    #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(example = "38.5")]
     max_skin_celsius: Option<Exact>,
-    /// The instrument that measured the skin: instruments differ by degrees (Key, J Drugs Dermatol
-    /// 2014;13:185).
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(example = "Infrared camera 1", min_length = 1, max_length = 100)]
-    instrument: Option<String>,
+    /// The thermometer that measured the skin, which was set up on the case: instruments differ by
+    /// degrees (Key, J Drugs Dermatol 2014;13:185).
+    instrument_id: Option<Uuid>,
+    /// The emissivity the instrument was set to, 0.01 to 1.
+    #[schema(example = "0.98")]
+    emissivity: Option<Exact>,
+    /// How far the instrument was from the skin, 0 to 500.
+    #[schema(example = "30")]
+    distance_cm: Option<Exact>,
     /// Notes; never a patient's identity.
-    #[serde(skip_serializing_if = "Option::is_none")]
     #[schema(min_length = 1, max_length = 500)]
     notes: Option<String>,
 }
@@ -60,7 +60,6 @@ pub struct EnergyBody {
 impl Checked for EnergyBody {
     fn check(&self, errors: &mut Fields) {
         errors.text("/zone", &self.zone, 1, 100);
-        errors.text("/generator", &self.generator, 1, 100);
         errors.range("/power_percent", self.power_percent, "0", "100");
         if let Some(flow) = self.litre_per_minute {
             errors.range("/litre_per_minute", flow, "0.01", "100");
@@ -72,12 +71,19 @@ impl Checked for EnergyBody {
             errors.range("/max_skin_celsius", skin, "0", "100");
         }
         errors.require(
-            self.instrument.is_some() == self.max_skin_celsius.is_some(),
-            "/instrument",
+            self.instrument_id.is_some() == self.max_skin_celsius.is_some(),
+            "/instrument_id",
             "must be given with a skin temperature, and with nothing else",
         );
-        if let Some(instrument) = &self.instrument {
-            errors.text("/instrument", instrument, 1, 100);
+        for (pointer, value, least, most) in [
+            ("/emissivity", self.emissivity, "0.01", "1"),
+            ("/distance_cm", self.distance_cm, "0", "500"),
+        ] {
+            if let Some(value) = value {
+                errors.range(pointer, value, least, most);
+                let measured = self.max_skin_celsius.is_some();
+                errors.require(measured, pointer, "goes with a skin temperature");
+            }
         }
         if let Some(notes) = &self.notes {
             errors.text("/notes", notes, 1, 500);
@@ -90,9 +96,43 @@ impl Checked for EnergyBody {
 pub struct EnergyEntry {
     /// The entry.
     id: Uuid,
-    /// What was done.
-    #[serde(flatten)]
-    energy: EnergyBody,
+    /// The zone.
+    zone: String,
+    /// The scan that put the handpiece on the case.
+    handpiece_scan_id: Uuid,
+    /// The generator as its record read then.
+    #[schema(example = "Generator 2 (EQ-0042, SN 00417)")]
+    generator: String,
+    /// The generator; none on records from before the register.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    generator_id: Option<Uuid>,
+    /// The power setting.
+    power_percent: Exact,
+    /// The set gas flow.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    litre_per_minute: Option<Exact>,
+    /// Passes.
+    passes: i32,
+    /// Seconds in which energy flowed.
+    active_seconds: Exact,
+    /// The highest skin temperature.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    max_skin_celsius: Option<Exact>,
+    /// The instrument that measured it, as its record read then.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    instrument: Option<String>,
+    /// The instrument; none on records from before the register.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    instrument_id: Option<Uuid>,
+    /// The emissivity it was set to.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    emissivity: Option<Exact>,
+    /// How far it was from the skin.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    distance_cm: Option<Exact>,
+    /// Notes.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    notes: Option<String>,
     /// Who recorded it.
     recorded_by: String,
     /// When.
@@ -118,18 +158,20 @@ impl From<&store::EnergyEntry> for EnergyEntry {
         let new = &entry.new;
         Self {
             id: entry.id,
-            energy: EnergyBody {
-                zone: new.zone.clone(),
-                handpiece_scan_id: new.handpiece,
-                generator: new.generator.clone(),
-                power_percent: new.power_percent.into(),
-                litre_per_minute: new.litre_per_minute.map(Exact),
-                passes: new.passes,
-                active_seconds: new.active_seconds.into(),
-                max_skin_celsius: new.max_skin_celsius.map(Exact),
-                instrument: new.instrument.clone(),
-                notes: new.notes.clone(),
-            },
+            zone: new.zone.clone(),
+            handpiece_scan_id: new.handpiece,
+            generator: entry.generator.clone(),
+            generator_id: new.generator,
+            power_percent: new.power_percent.into(),
+            litre_per_minute: new.litre_per_minute.map(Exact),
+            passes: new.passes,
+            active_seconds: new.active_seconds.into(),
+            max_skin_celsius: new.max_skin_celsius.map(Exact),
+            instrument: entry.instrument.clone(),
+            instrument_id: new.instrument,
+            emissivity: new.emissivity.map(Exact),
+            distance_cm: new.distance_cm.map(Exact),
+            notes: new.notes.clone(),
             recorded_by: entry.by.clone(),
             at: instant_text(entry.at),
         }
@@ -143,6 +185,12 @@ impl From<RecordEnergyRefusal> for ApiError {
             RecordEnergyRefusal::Case(reason) => reason.into(),
             RecordEnergyRefusal::NotOnCase => {
                 ApiError::fields(vec![FieldError::new("/handpiece_scan_id", detail)])
+            }
+            RecordEnergyRefusal::NoGenerator => {
+                ApiError::fields(vec![FieldError::new("/generator_id", detail)])
+            }
+            RecordEnergyRefusal::NoInstrument => {
+                ApiError::fields(vec![FieldError::new("/instrument_id", detail)])
             }
         }
     }
@@ -164,9 +212,11 @@ pub(super) async fn record_energy(
     let body = keyed.body;
     let new = NewEnergy {
         active_seconds: body.active_seconds.0,
-        generator: body.generator,
+        distance_cm: body.distance_cm.map(|distance| distance.0),
+        emissivity: body.emissivity.map(|emissivity| emissivity.0),
+        generator: Some(body.generator_id),
         handpiece: body.handpiece_scan_id,
-        instrument: body.instrument,
+        instrument: body.instrument_id,
         litre_per_minute: body.litre_per_minute.map(|flow| flow.0),
         max_skin_celsius: body.max_skin_celsius.map(|skin| skin.0),
         notes: body.notes,

@@ -257,6 +257,32 @@ actions! {
     ReleaseLoad = "release_load": [Circulator, Materials],
     /// Lifts the hold of a load by a person's decision.
     ClearLoad = "clear_load": [Compliance],
+    /// Puts a piece of equipment on record.
+    AddEquipment = "add_equipment": [Materials, Compliance],
+    /// Lists equipment with what is due.
+    ListEquipment = "list_equipment": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Shows a piece of equipment.
+    ShowEquipment = "show_equipment": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Changes name, label and place of a piece of equipment.
+    ChangeEquipment = "change_equipment": [Materials, Compliance],
+    /// Records maintenance or calibration.
+    RecordService = "record_service": [Materials, Compliance],
+    /// Takes a piece of equipment out of service.
+    TakeOutOfService = "take_out_of_service": [Circulator, Practitioner, Materials, Compliance],
+    /// Returns a piece of equipment to service.
+    ReturnEquipment = "return_equipment": [Materials, Compliance],
+    /// Puts a fresh filter into a piece of equipment.
+    ChangeFilter = "change_filter": [Circulator, Materials],
+    /// Sets equipment up on a case.
+    UseEquipment = "use_equipment": [Circulator, Practitioner],
+    /// Takes equipment back from a case.
+    StrikeEquipment = "strike_equipment": [Circulator, Practitioner],
+    /// Lists the equipment of a case.
+    ListCaseEquipment = "list_case_equipment": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Records how long equipment ran on a case.
+    RecordRun = "record_run": [Circulator, Practitioner],
+    /// Answers which cases and patients had a piece of equipment; each answer is a ledger entry.
+    ShowEquipmentCases = "show_equipment_cases": [Practitioner, Materials, Compliance, Inspector],
     /// Adds a preference list.
     AddList = "add_list": [Practitioner, Materials],
     /// Lists preference lists.

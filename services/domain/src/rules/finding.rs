@@ -1,5 +1,6 @@
 //! Rules, their severities and sources, and what a rule says about one scan.
 
+use crate::cases::Verdict;
 use crate::word::words;
 use serde::Serialize;
 use std::borrow::Cow;
@@ -59,6 +60,14 @@ words! {
         RetestDue = "retest_due",
         /// Nobody read the name on a cylinder's label back.
         LabelNotReadBack = "label_not_read_back",
+        /// A person took the equipment out of service.
+        OutOfService = "out_of_service",
+        /// The calibration of equipment is due, or not on record.
+        CalibrationDue = "calibration_due",
+        /// The maintenance of equipment is due.
+        MaintenanceDue = "maintenance_due",
+        /// The filter's life is over, or may not last for the case.
+        FilterSpent = "filter_spent",
         /// The same characters are on this case already.
         SameScanAgain = "same_scan_again",
     }
@@ -77,7 +86,8 @@ impl Rule {
             | Self::LoadFailed
             | Self::LoadNotReleased
             | Self::CyclesExhausted
-            | Self::MixPastUseBy => Severity::Stop,
+            | Self::MixPastUseBy
+            | Self::OutOfService => Severity::Stop,
             Self::NotInStock
             | Self::UnknownProduct
             | Self::IncompleteLabel
@@ -90,6 +100,9 @@ impl Rule {
             | Self::CylinderLow
             | Self::RetestDue
             | Self::LabelNotReadBack
+            | Self::CalibrationDue
+            | Self::MaintenanceDue
+            | Self::FilterSpent
             | Self::SameScanAgain => Severity::Look,
         }
     }
@@ -149,8 +162,28 @@ impl Rule {
             Self::LabelNotReadBack => {
                 "CGA C-9: the label identifies the contents, the outlet is second, colour only an aid"
             }
+            Self::OutOfService => "The site's record of the equipment; common practice, no source",
+            Self::CalibrationDue => {
+                "The calibration's certificate; the site's policy, due_equipment_stops"
+            }
+            Self::MaintenanceDue => {
+                "The maker's or the site's interval; the site's policy, due_equipment_stops"
+            }
+            Self::FilterSpent => {
+                "The maker's life of the filter; the site's policy, due_equipment_stops"
+            }
             Self::SameScanAgain => "Common practice, no source",
         }
+    }
+}
+
+/// The worst severity of findings in the words of a verdict.
+#[must_use]
+pub fn verdict_of(findings: &[Finding]) -> Verdict {
+    match findings.iter().map(|finding| finding.severity).max() {
+        None => Verdict::Taken,
+        Some(Severity::Look) => Verdict::Look,
+        Some(Severity::Stop) => Verdict::Stop,
     }
 }
 

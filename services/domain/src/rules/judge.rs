@@ -2,7 +2,7 @@
 
 use super::checks;
 use super::cylinder::cylinder_findings;
-use super::finding::{Finding, Rule, Severity};
+use super::finding::{Finding, Rule, verdict_of};
 use super::processing::{ProcessingFacts, judge_processing};
 use crate::cases::{CaseStatus, HoldScope, Verdict};
 use crate::catalogue::{LabelCarries, UseClass};
@@ -161,11 +161,7 @@ pub fn judge(facts: &Facts<'_>) -> Judgement {
     checks::label(&facts.label, &mut findings);
 
     findings.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
-    let verdict = match findings.first().map(|finding| finding.severity) {
-        None => Verdict::Taken,
-        Some(Severity::Look) => Verdict::Look,
-        Some(Severity::Stop) => Verdict::Stop,
-    };
+    let verdict = verdict_of(&findings);
     let on_case = verdict != Verdict::Stop && !again && facts.product.is_some();
     Judgement {
         findings,

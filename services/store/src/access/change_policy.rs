@@ -47,6 +47,7 @@ struct Data<'a> {
 /// The settings in the key order of an entry.
 #[derive(Serialize)]
 struct State {
+    due_equipment_stops: bool,
     expires_soon_days: u16,
     idle_lock_minutes: u16,
     keeps_stock: bool,
@@ -60,8 +61,10 @@ impl From<SitePolicy> for State {
             short_dated_days,
             keeps_stock,
             idle_lock_minutes,
+            due_equipment_stops,
         } = policy;
         Self {
+            due_equipment_stops,
             expires_soon_days,
             idle_lock_minutes,
             keeps_stock,
@@ -90,6 +93,7 @@ impl Operation for ChangePolicy {
                 site_policies::short_dated_days.eq(i32::from(self.settings.short_dated_days)),
                 site_policies::keeps_stock.eq(self.settings.keeps_stock),
                 site_policies::idle_lock_minutes.eq(i32::from(self.settings.idle_lock_minutes)),
+                site_policies::due_equipment_stops.eq(self.settings.due_equipment_stops),
                 site_policies::version.eq(version),
             ))
             .execute(writing.connection)
@@ -110,22 +114,30 @@ impl Operation for ChangePolicy {
 
 /// The settings in force, read inside a connection that sees one facility.
 pub(crate) async fn current(connection: &mut AsyncPgConnection) -> Result<Policy, StoreError> {
-    let (soon, short, keeps_stock, idle, version): (i32, i32, bool, i32, i32) =
-        site_policies::table
-            .select((
-                site_policies::expires_soon_days,
-                site_policies::short_dated_days,
-                site_policies::keeps_stock,
-                site_policies::idle_lock_minutes,
-                site_policies::version,
-            ))
-            .first(connection)
-            .await?;
+    let (soon, short, keeps_stock, idle, due_equipment_stops, version): (
+        i32,
+        i32,
+        bool,
+        i32,
+        bool,
+        i32,
+    ) = site_policies::table
+        .select((
+            site_policies::expires_soon_days,
+            site_policies::short_dated_days,
+            site_policies::keeps_stock,
+            site_policies::idle_lock_minutes,
+            site_policies::due_equipment_stops,
+            site_policies::version,
+        ))
+        .first(connection)
+        .await?;
     let settings = SitePolicy {
         expires_soon_days: u16::try_from(soon).map_err(|_| StoreError::Unfit)?,
         short_dated_days: u16::try_from(short).map_err(|_| StoreError::Unfit)?,
         keeps_stock,
         idle_lock_minutes: u16::try_from(idle).map_err(|_| StoreError::Unfit)?,
+        due_equipment_stops,
     };
     Ok(Policy { settings, version })
 }

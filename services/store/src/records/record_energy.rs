@@ -2,6 +2,7 @@
 
 use crate::cases::{self, NotOpen, add_to};
 use crate::database::{Reading, StoreError};
+use crate::equipment;
 use crate::recorder::{Operation, Refused, Subject, Writing};
 use crate::schema::{energy_log, gas_uses, scans, uses};
 use diesel::dsl::exists;
@@ -10,6 +11,7 @@ use diesel_async::RunQueryDsl;
 use jiff::Timestamp;
 use jiff_diesel::ToDiesel;
 use lotwarden_domain::access::act;
+use lotwarden_domain::equipment::EquipmentKind;
 use lotwarden_domain::gas::{FlowTime, litres_used};
 use rust_decimal::Decimal;
 use serde::Serialize;
@@ -20,13 +22,20 @@ use uuid::Uuid;
 pub struct NewEnergy {
     /// Seconds in which energy flowed.
     pub active_seconds: Decimal,
-    /// The generator as the team names it, with its serial.
-    pub generator: String,
+    /// How far the instrument was from the skin.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub distance_cm: Option<Decimal>,
+    /// The emissivity the instrument was set to.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub emissivity: Option<Decimal>,
+    /// The generator, which is on the case; none on records from before the register.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub generator: Option<Uuid>,
     /// The scan that put the handpiece on the case.
     pub handpiece: Uuid,
-    /// The instrument that measured the skin.
+    /// The thermometer that measured the skin, which is on the case.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub instrument: Option<String>,
+    pub instrument: Option<Uuid>,
     /// The set gas flow.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub litre_per_minute: Option<Decimal>,
@@ -60,6 +69,10 @@ pub struct EnergyEntry {
     pub id: Uuid,
     /// What was done.
     pub new: NewEnergy,
+    /// The generator as its record read then.
+    pub generator: String,
+    /// The instrument as its record read then.
+    pub instrument: Option<String>,
     /// Who recorded it, as the ledger writes it.
     pub by: String,
     /// When.
@@ -88,6 +101,12 @@ pub enum RecordEnergyRefusal {
     /// The scan put nothing on the case that stands.
     #[error("no item of this scan is on the case; scan the handpiece there first")]
     NotOnCase,
+    /// The generator is not on the case.
+    #[error("no generator of this id is on the case; set it up there first")]
+    NoGenerator,
+    /// The instrument is not on the case.
+    #[error("no thermometer of this id is on the case; set it up there first")]
+    NoInstrument,
 }
 
 impl Operation for RecordEnergy {
@@ -117,9 +136,20 @@ impl Operation for RecordEnergy {
         {
             return Err(Refused::Because(RecordEnergyRefusal::NotOnCase));
         }
+        let generator = self.named(writing, new.generator, EquipmentKind::Generator);
+        let generator = generator
+            .await?
+            .ok_or(Refused::Because(RecordEnergyRefusal::NoGenerator))?;
+        let instrument = self.named(writing, new.instrument, EquipmentKind::Thermometer);
+        let instrument = instrument.await?;
+        if instrument.is_none() && new.instrument.is_some() {
+            return Err(Refused::Because(RecordEnergyRefusal::NoInstrument));
+        }
         let entry = EnergyEntry {
             id: writing.new_id(),
             new: new.clone(),
+            generator,
+            instrument,
             by: writing.actor.to_string(),
             at: writing.at,
         };
@@ -130,13 +160,17 @@ impl Operation for RecordEnergy {
                 energy_log::case_id.eq(self.case),
                 energy_log::zone.eq(&new.zone),
                 energy_log::handpiece_scan_id.eq(new.handpiece),
-                energy_log::generator.eq(&new.generator),
+                energy_log::generator.eq(&entry.generator),
+                energy_log::generator_id.eq(new.generator),
                 energy_log::power_percent.eq(new.power_percent),
                 energy_log::litre_per_minute.eq(new.litre_per_minute),
                 energy_log::passes.eq(new.passes),
                 energy_log::active_seconds.eq(new.active_seconds),
                 energy_log::max_skin_celsius.eq(new.max_skin_celsius),
-                energy_log::instrument.eq(&new.instrument),
+                energy_log::instrument.eq(&entry.instrument),
+                energy_log::instrument_id.eq(new.instrument),
+                energy_log::emissivity.eq(new.emissivity),
+                energy_log::distance_cm.eq(new.distance_cm),
                 energy_log::notes.eq(&new.notes),
                 energy_log::actor.eq(&entry.by),
                 energy_log::at.eq(writing.at.to_diesel()),
@@ -146,6 +180,24 @@ impl Operation for RecordEnergy {
         let subject = Subject::of_case("energy", entry.id, self.case);
         writing.append("record_energy", subject, new)?;
         Ok(entry)
+    }
+}
+
+impl RecordEnergy {
+    /// How records name equipment of a kind that is on the case.
+    async fn named(
+        &self,
+        writing: &mut Writing<'_>,
+        piece: Option<Uuid>,
+        kind: EquipmentKind,
+    ) -> Result<Option<String>, StoreError> {
+        let Some(piece) = piece else {
+            return Ok(None);
+        };
+        let used = equipment::on_case(writing, piece, self.case).await?;
+        Ok(used
+            .filter(|used| used.kind == kind)
+            .map(|used| used.described))
     }
 }
 
@@ -162,6 +214,10 @@ struct Row {
     active_seconds: Decimal,
     max_skin_celsius: Option<Decimal>,
     instrument: Option<String>,
+    generator_id: Option<Uuid>,
+    instrument_id: Option<Uuid>,
+    emissivity: Option<Decimal>,
+    distance_cm: Option<Decimal>,
     notes: Option<String>,
     actor: String,
     #[diesel(deserialize_as = jiff_diesel::Timestamp)]
@@ -215,9 +271,11 @@ impl From<Row> for EnergyEntry {
             id: row.id,
             new: NewEnergy {
                 active_seconds: row.active_seconds,
-                generator: row.generator,
+                distance_cm: row.distance_cm,
+                emissivity: row.emissivity,
+                generator: row.generator_id,
                 handpiece: row.handpiece_scan_id,
-                instrument: row.instrument,
+                instrument: row.instrument_id,
                 litre_per_minute: row.litre_per_minute,
                 max_skin_celsius: row.max_skin_celsius,
                 notes: row.notes,
@@ -225,6 +283,8 @@ impl From<Row> for EnergyEntry {
                 power_percent: row.power_percent,
                 zone: row.zone,
             },
+            generator: row.generator,
+            instrument: row.instrument,
             by: row.actor,
             at: row.at,
         }

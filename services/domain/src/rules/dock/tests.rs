@@ -9,6 +9,7 @@ const POLICY: SitePolicy = SitePolicy {
     short_dated_days: 182,
     keeps_stock: true,
     idle_lock_minutes: 15,
+    due_equipment_stops: false,
 };
 
 fn filter() -> DockFacts<'static> {

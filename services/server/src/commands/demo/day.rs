@@ -1,6 +1,7 @@
 //! `lotwarden demo day` and `demo recall`: over HTTP, as the people of the facility live it.
 
 mod client;
+mod equipment;
 mod evidence;
 mod first_case;
 mod recall;

@@ -184,7 +184,7 @@ impl Day {
 }
 
 /// The verdict with its worst rule, and every sentence.
-fn verdict(scan: &Value) -> (String, Vec<String>) {
+pub(super) fn verdict(scan: &Value) -> (String, Vec<String>) {
     let verdict = scan["verdict"].as_str().unwrap_or("?");
     let findings = scan["findings"].as_array().cloned().unwrap_or_default();
     let came = match findings.first().and_then(|worst| worst["slug"].as_str()) {

@@ -35,12 +35,13 @@ impl Day {
     pub(super) fn whole_record(&mut self, stock: &Stock) -> anyhow::Result<()> {
         self.report.heading("Gas and sterile processing")?;
         let ready = self.make_ready()?;
+        let instruments = self.register()?;
         self.load("12:40", &ready, "L1", Some("negative"))?;
         let suspect = self.load("13:20", &ready, "L2", None)?;
 
         self.report.heading("Third case, with its whole record")?;
         let third = self.open_case("13:40", 3, "Cooled vein closure, both legs")?;
-        self.scan(
+        let set = self.scan(
             "13:50",
             &third,
             ("the reusable cannula set", &ready.set.label),
@@ -54,10 +55,12 @@ impl Day {
         )?;
         let handpiece = ("a handpiece", stock.handpieces[1].as_str());
         self.scan("13:52", &third, handpiece, "stop (already_used)")?;
+        self.set_up(&third, &instruments)?;
         let mix = self.mix(&third, stock)?;
         self.pause("14:05", &third)?;
         self.turn("14:10", &third, "start")?;
         self.give("14:20", &mix)?;
+        self.energy(&third, &set, &instruments)?;
         let gas = json!({
             "case_id": third.id, "zone": "Calf, left", "litre_per_minute": "1.5", "minutes": "12",
         });
@@ -94,7 +97,8 @@ impl Day {
         let fifth = self.open_case("09:30", 5, "Cooled vein closure, right leg")?;
         let held = ("the cannula set", ready.set.label.as_str());
         self.scan("09:35", &fifth, held, "stop (load_failed)")?;
-        self.patients("09:40", &suspect)
+        self.patients("09:40", &suspect)?;
+        self.out_of_tolerance(&instruments)
     }
 
     /// Products, pieces, a filled cylinder and a sterilizer, all of this run's own.
@@ -398,7 +402,7 @@ fn fresh_gtin() -> anyhow::Result<String> {
 
 impl Day {
     /// Posts and reports; the step has to be done.
-    fn does(
+    pub(super) fn does(
         &mut self,
         (at, who): (&str, &Session),
         what: &str,
