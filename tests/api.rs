@@ -25,6 +25,7 @@ mod policy;
 mod problems;
 mod race;
 mod records;
+mod routines;
 mod scans;
 mod sessions;
 mod stations;

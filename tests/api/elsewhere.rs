@@ -27,6 +27,7 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
     let cylinder = crate::harness::record::cylinder(suite).await;
     let mix = crate::harness::record::made_mix(suite, &case).await;
     let equipment = crate::harness::record::equipment(suite, "generator").await;
+    let routine = crate::harness::record::routine(suite).await;
     let check = json!({"kind": "sign_in", "lines": [{"item": "Name", "answer": "said"}]});
     let path = format!("/v1/cases/{case}/checks");
     let check = suite.circulator.post(&path, &check).await.expect(201);
@@ -64,6 +65,8 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
         ("sterilizer", sterilizer),
         ("load", text(&load, "id")),
         ("equipment", equipment),
+        ("routine", text(&routine, "routine_id")),
+        ("record", text(&routine, "id")),
         ("check", text(&check, "id")),
         ("access", uuid::Uuid::new_v4().to_string()),
         ("session", uuid::Uuid::new_v4().to_string()),

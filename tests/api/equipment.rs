@@ -226,7 +226,7 @@ async fn what_a_person_took_out_of_service_stops_until_a_person_returns_it() {
 
 #[actix_web::test]
 async fn a_calibration_out_of_tolerance_takes_it_out_of_service_and_its_cases_are_named() {
-    let suite = Suite::start().await;
+    let mut suite = Suite::start().await;
     let thermometer = equipment(&suite, "thermometer").await;
     service(
         &suite,
@@ -244,11 +244,7 @@ async fn a_calibration_out_of_tolerance_takes_it_out_of_service_and_its_cases_ar
         .post(&format!("{path}/strike"), &back)
         .await;
     assert_eq!(taken_back.expect(201)["on_case"], false);
-    suite
-        .service
-        .site
-        .clock
-        .advance(jiff::SignedDuration::from_hours(24));
+    suite.a_day_later().await;
     set_up(&suite, &last, &thermometer).await;
     let found = service(
         &suite,

@@ -235,12 +235,6 @@ async fn first_due(suite: &Suite, query: &str) -> Option<Value> {
     first.map(|own| own["follow_ups"].clone())
 }
 
-/// An access token lasts ten minutes.
-async fn renew(suite: &mut Suite) {
-    suite.circulator = suite.service.role(Role::Circulator).await;
-    suite.practitioner = suite.service.role(Role::Practitioner).await;
-}
-
 // The next day and six weeks: the site's own list. Completed on 10 March 2026; six weeks on is
 // 21 April 2026.
 #[actix_web::test]
@@ -267,19 +261,9 @@ async fn follow_ups_are_due_by_the_sites_list_and_overdue_until_done() {
         ["2026-03-11", "2026-04-21"]
     );
     assert_eq!(first_due(&suite, "overdue=true").await, None);
-    suite
-        .service
-        .site
-        .clock
-        .advance(jiff::SignedDuration::from_hours(24));
-    renew(&mut suite).await;
+    suite.a_day_later().await;
     assert_eq!(first_due(&suite, "overdue=true").await, None);
-    suite
-        .service
-        .site
-        .clock
-        .advance(jiff::SignedDuration::from_hours(24));
-    renew(&mut suite).await;
+    suite.a_day_later().await;
     let late = first_due(&suite, "overdue=true").await.expect("a case");
     assert_eq!(
         (&late[0]["name"], late.as_array().map(Vec::len)),

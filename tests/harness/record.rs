@@ -129,6 +129,18 @@ pub fn energy_body(
     })
 }
 
+/// The record of a routine check.
+pub async fn routine(suite: &Suite) -> Value {
+    let body = json!({
+        "name": "Crash cart", "every": "day", "two_people": false, "source": "Site policy 19",
+        "values": [{"name": "Seal intact", "kind": "yes_no"}],
+    });
+    let added = suite.materials.post("/v1/routines", &body).await;
+    let path = format!("/v1/routines/{}/records", text(&added.expect(201), "id"));
+    let found = json!({"values": [{"name": "Seal intact", "value": "yes"}]});
+    suite.circulator.post(&path, &found).await.expect(201)
+}
+
 /// A smoke evacuator with a filter and a service, set up on a case, where it ran.
 async fn evacuator(suite: &Suite, case: &str) {
     let evacuator = equipment(suite, "smoke_evacuator").await;
@@ -151,6 +163,7 @@ async fn recorded(suite: &Suite, case: &str) {
     let scan = suite.scan(case, &handpiece.piece("E", "1")).await;
     let path = format!("/v1/cases/{case}");
     evacuator(suite, case).await;
+    routine(suite).await;
     let energy = energy_body(&scan, &instruments(suite, case).await, "Thigh", "10");
     let energy = suite
         .circulator

@@ -69,6 +69,20 @@ impl Suite {
         }
     }
 
+    /// Goes a day on; access tokens do not last that long, so everybody signs in anew.
+    pub async fn a_day_later(&mut self) {
+        self.service
+            .site
+            .clock
+            .advance(jiff::SignedDuration::from_hours(24));
+        let service = &self.service;
+        let facility = service.site.facility;
+        self.circulator = service.caller(facility, &[Role::Circulator]).await;
+        self.practitioner = service.caller(facility, &[Role::Practitioner]).await;
+        self.materials = service.caller(facility, &[Role::Materials]).await;
+        self.compliance = service.caller(facility, &[Role::Compliance]).await;
+    }
+
     /// A single-use product whose label carries lot, serial and expiry.
     pub async fn handpiece(&self) -> Product {
         self.product(

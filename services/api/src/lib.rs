@@ -23,6 +23,7 @@ mod notices;
 mod pages;
 mod readings;
 mod records;
+mod routines;
 mod service;
 mod stock;
 

@@ -63,6 +63,7 @@ impl Modify for Bearer {
         (name = "mixes", description = "Solutions for one patient, from the signed order to the rest."),
         (name = "loads", description = "Sterilizers, loads, indicators, and whom a load reached."),
         (name = "equipment", description = "Equipment, what is due on it, and the cases it was on."),
+        (name = "routines", description = "Daily and monthly checks of the site, and what was missed."),
         (name = "records", description = "Lists, reconciliation, energy, checks, follow-ups, adverse events."),
         (name = "notices", description = "Recall notices, and what they hit."),
         (name = "where-used", description = "From a lot to patients and places."),

@@ -13,6 +13,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     crate::mixes::routes(config);
     crate::loads::routes(config);
     crate::equipment::routes(config);
+    crate::routines::routes(config);
     crate::records::routes(config);
     crate::notices::routes(config);
     crate::where_used::routes(config);

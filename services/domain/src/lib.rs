@@ -19,6 +19,7 @@ pub mod mixes;
 pub mod notices;
 pub mod policy;
 pub mod retention;
+pub mod routines;
 pub mod rules;
 pub mod station;
 mod word;

@@ -16,6 +16,7 @@ pub mod mixes;
 pub mod notices;
 pub mod recorder;
 pub mod records;
+pub mod routines;
 pub mod sealing;
 pub mod stock;
 pub mod where_used;

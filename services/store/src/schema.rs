@@ -871,6 +871,41 @@ diesel::table! {
 }
 
 diesel::table! {
+    routines (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        name -> Text,
+        location_id -> Nullable<Uuid>,
+        every -> Text,
+        two_people -> Bool,
+        asked -> Jsonb,
+        source -> Text,
+        starts_on -> Date,
+        ended_on -> Nullable<Date>,
+        end_reason -> Nullable<Text>,
+        created_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    routine_records (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        routine_id -> Uuid,
+        done_at -> Timestamptz,
+        done_on -> Date,
+        late -> Bool,
+        found -> Jsonb,
+        out_of_limits -> Bool,
+        action -> Nullable<Text>,
+        recorded_by -> Uuid,
+        recorded_at -> Timestamptz,
+        confirmed_by -> Nullable<Uuid>,
+        confirmed_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
     facility_statuses (id) {
         facility_id -> Uuid,
         id -> Uuid,
@@ -1011,6 +1046,8 @@ diesel::allow_tables_to_appear_in_same_query!(
     receipt_lines,
     receipts,
     refresh_tokens,
+    routine_records,
+    routines,
     scans,
     sessions,
     shelf_movements,

@@ -46,6 +46,7 @@ const ASSETS: &[Asset] = assets![
     "people.js",
     "room.js",
     "room_equipment.js",
+    "room_routines.js",
     "shelf.js",
     "shell.js",
     "sign_in.js",

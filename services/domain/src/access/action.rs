@@ -283,6 +283,18 @@ actions! {
     RecordRun = "record_run": [Circulator, Practitioner],
     /// Answers which cases and patients had a piece of equipment; each answer is a ledger entry.
     ShowEquipmentCases = "show_equipment_cases": [Practitioner, Materials, Compliance, Inspector],
+    /// Adds a routine check to the site's list.
+    AddRoutine = "add_routine": [Materials, Compliance],
+    /// Ends a routine check.
+    EndRoutine = "end_routine": [Materials, Compliance],
+    /// Lists routine checks with what is due and what was missed.
+    ListRoutines = "list_routines": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Records what a routine check found.
+    RecordRoutine = "record_routine": [Circulator, Practitioner, Materials],
+    /// Confirms a routine check as the second person.
+    ConfirmRoutine = "confirm_routine": [Circulator, Practitioner, Materials],
+    /// Lists what a routine check found.
+    ListRoutineRecords = "list_routine_records": [Circulator, Practitioner, Materials, Compliance, Inspector],
     /// Adds a preference list.
     AddList = "add_list": [Practitioner, Materials],
     /// Lists preference lists.
