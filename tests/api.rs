@@ -21,6 +21,7 @@ mod mixes;
 mod notices;
 mod pages;
 mod pairing;
+mod picking;
 mod policy;
 mod problems;
 mod race;

@@ -6,9 +6,10 @@ use lotwarden_domain::access::Role;
 use reqwest::Method;
 use serde_json::json;
 
-const PAGES: [&str; 8] = [
+const PAGES: [&str; 9] = [
     "/station",
     "/shelf",
+    "/next-day",
     "/room",
     "/where-is",
     "/notices",

@@ -5,7 +5,7 @@ import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 import { base, close, label, newLot, openCase, openSheet, person, ready, receive, scan, shot, signedIn, verdict, violations, api } from './harness.mjs';
 
-const PAGES = ['/station', '/shelf', '/room', '/where-is', '/notices', '/ledger', '/people', '/command-sheet'];
+const PAGES = ['/station', '/shelf', '/next-day', '/room', '/where-is', '/notices', '/ledger', '/people', '/command-sheet'];
 const lot = newLot('CA');
 const procedure = `Pages ${process.pid}`;
 let page;

@@ -21,6 +21,7 @@ mod loads;
 mod mixes;
 mod notices;
 mod pages;
+mod picking;
 mod readings;
 mod records;
 mod routines;

@@ -15,6 +15,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     crate::equipment::routes(config);
     crate::routines::routes(config);
     crate::records::routes(config);
+    crate::picking::routes(config);
     crate::notices::routes(config);
     crate::where_used::routes(config);
     crate::ledger::routes(config);

@@ -128,7 +128,10 @@ impl Case {
 }
 
 /// Reads one case; none when there is no such case.
-async fn find(connection: &mut AsyncPgConnection, id: Uuid) -> Result<Option<Case>, StoreError> {
+pub(crate) async fn find(
+    connection: &mut AsyncPgConnection,
+    id: Uuid,
+) -> Result<Option<Case>, StoreError> {
     let row = named()
         .filter(cases::id.eq(id))
         .select((CaseRow::as_select(), locations::name, people::name))

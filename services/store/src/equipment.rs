@@ -16,6 +16,7 @@ pub use change_filter::{ChangeFilter, ChangeFilterRefusal, NewFilter};
 pub use out_of_service::{ReturnEquipment, ServiceStateRefusal, TakeOutOfService};
 pub use record_run::{RecordRun, RecordRunRefusal, Run};
 pub use record_service::{NewService, RecordService, RecordServiceRefusal};
+pub(crate) use rows::{Asked, of};
 pub use rows::{list, show};
 pub use show_cases::{CaseWithEquipment, EquipmentCases, NoSuchEquipment, ShowEquipmentCases};
 pub(crate) use use_equipment::on_case;

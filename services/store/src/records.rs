@@ -11,12 +11,14 @@ mod record_case_check;
 mod record_energy;
 mod record_pick;
 
-pub use add_list::{AddList, AddListRefusal, ListItem, PreferenceList, list_lists};
+pub(crate) use add_list::of_procedure;
+pub use add_list::{AddList, AddListRefusal, ListItem, ListKind, PreferenceList, list_lists};
 pub use decide_status::{DecideStatus, StatusDecided};
 pub use follow_ups::{
     AddFollowUpRule, AddFollowUpRuleRefusal, CaseFollowUp, RecordFollowUp, RecordFollowUpRefusal,
     list_follow_ups,
 };
+pub(crate) use missing::on_case;
 pub use missing::{Missing, MissingItem, show_missing};
 pub use open_event::{AdverseEvent, NewEvent, OpenEvent, OpenEventRefusal, list_events};
 pub use reconciliation::{ReconciledLot, show_reconciliation};

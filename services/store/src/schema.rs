@@ -960,6 +960,8 @@ diesel::table! {
         practitioner_id -> Nullable<Uuid>,
         items -> Jsonb,
         created_at -> Timestamptz,
+        kinds -> Jsonb,
+        equipment -> Jsonb,
     }
 }
 

@@ -40,6 +40,7 @@ const ASSETS: &[Asset] = assets![
     "icon.svg",
     "knowledge.js",
     "ledger.js",
+    "next_day.js",
     "notice_desk.js",
     "notice_work.js",
     "notices.js",

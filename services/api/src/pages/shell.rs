@@ -20,7 +20,7 @@ pub struct Page {
 }
 
 /// Every page, in the order of the bar.
-pub const PAGES: [Page; 8] = [
+pub const PAGES: [Page; 9] = [
     Page {
         path: "/station",
         name: "station",
@@ -29,6 +29,11 @@ pub const PAGES: [Page; 8] = [
     Page {
         path: "/shelf",
         name: "shelf",
+        in_bar: true,
+    },
+    Page {
+        path: "/next-day",
+        name: "next_day",
         in_bar: true,
     },
     Page {
@@ -82,6 +87,7 @@ macro_rules! shells {
 shells! {
     Station = "station.html",
     Shelf = "shelf.html",
+    NextDay = "next_day.html",
     Room = "room.html",
     WhereIs = "where_is.html",
     Notices = "notices.html",
@@ -130,6 +136,7 @@ impl Shell {
         match self.page.name {
             "station" => Station { shell: self }.render(),
             "shelf" => Shelf { shell: self }.render(),
+            "next_day" => NextDay { shell: self }.render(),
             "room" => Room { shell: self }.render(),
             "where_is" => WhereIs { shell: self }.render(),
             "notices" => Notices { shell: self }.render(),

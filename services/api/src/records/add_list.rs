@@ -11,8 +11,11 @@ use actix_web::http::StatusCode;
 use actix_web::web::{Data, Query};
 use actix_web::{HttpResponse, get, post};
 use lotwarden_domain::access::act;
+use lotwarden_domain::catalogue::ProductKind;
+use lotwarden_domain::equipment::EquipmentKind;
 use lotwarden_store::records::{self as store, AddList, AddListRefusal};
 use serde::{Deserialize, Serialize};
+use std::collections::HashSet;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
@@ -28,6 +31,30 @@ pub struct ListBody {
     /// What is needed, 1 to 200.
     #[schema(min_items = 1, max_items = 200)]
     items: Vec<ListItem>,
+    /// What is needed of any product of a kind, each kind once.
+    #[serde(default)]
+    #[schema(max_items = 20)]
+    kinds: Vec<ListKind>,
+    /// What equipment is needed: `generator`, `vibration_drive`, `smoke_evacuator`, `thermometer` or
+    /// `other`, one piece of each.
+    #[serde(default)]
+    #[schema(value_type = Vec<String>, example = json!(["smoke_evacuator"]), max_items = 5)]
+    equipment: Vec<EquipmentKind>,
+}
+
+/// So many of any product of a kind.
+#[derive(Clone, Copy, Debug, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ListKind {
+    /// The kind.
+    #[schema(value_type = String, example = "dressing")]
+    kind: ProductKind,
+    /// To open, up to 1000.
+    #[schema(example = 2, maximum = 1000)]
+    open: u32,
+    /// To have available and not open, up to 1000.
+    #[schema(example = 1, maximum = 1000)]
+    hold: u32,
 }
 
 /// A product that a setup needs.
@@ -60,6 +87,17 @@ impl Checked for ListBody {
             let few = item.alternative_ids.len() <= 20;
             errors.require(few, &at("alternative_ids"), "must be at most 20");
         }
+        let kinds: HashSet<ProductKind> = self.kinds.iter().map(|one| one.kind).collect();
+        let once = kinds.len() == self.kinds.len();
+        errors.require(once, "/kinds", "must name each kind once");
+        for (number, one) in self.kinds.iter().enumerate() {
+            let at = |member: &str| format!("/kinds/{number}/{member}");
+            errors.require(one.open <= 1000, &at("open"), "must be 0 to 1000");
+            errors.require(one.hold <= 1000, &at("hold"), "must be 0 to 1000");
+        }
+        let equipment: HashSet<EquipmentKind> = self.equipment.iter().copied().collect();
+        let once = equipment.len() == self.equipment.len();
+        errors.require(once, "/equipment", "must name each kind once");
     }
 }
 
@@ -75,6 +113,11 @@ pub struct PreferenceList {
     practitioner_id: Option<Uuid>,
     /// What is needed.
     items: Vec<ListItem>,
+    /// What is needed of any product of a kind.
+    kinds: Vec<ListKind>,
+    /// What equipment is needed.
+    #[schema(value_type = Vec<String>)]
+    equipment: Vec<EquipmentKind>,
 }
 
 impl From<&store::PreferenceList> for PreferenceList {
@@ -90,6 +133,16 @@ impl From<&store::PreferenceList> for PreferenceList {
             procedure: list.procedure.clone(),
             practitioner_id: list.practitioner,
             items: items.collect(),
+            kinds: list
+                .kinds
+                .iter()
+                .map(|one| ListKind {
+                    kind: one.kind,
+                    open: one.open,
+                    hold: one.hold,
+                })
+                .collect(),
+            equipment: list.equipment.clone(),
         }
     }
 }
@@ -123,7 +176,14 @@ pub(super) async fn add_list(
         open: item.open,
         product: item.product_id,
     });
+    let kinds = body.kinds.into_iter().map(|one| store::ListKind {
+        hold: one.hold,
+        kind: one.kind,
+        open: one.open,
+    });
     let operation = AddList {
+        equipment: body.equipment,
+        kinds: kinds.collect(),
         items: items.collect(),
         practitioner: body.practitioner_id,
         procedure: body.procedure,

@@ -301,6 +301,10 @@ actions! {
     ListLists = "list_lists": [Circulator, Practitioner, Materials, Compliance, Inspector],
     /// Shows what is missing on a case by its preference list.
     ShowMissing = "show_missing": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Shows what is to be taken for a case and from where.
+    ShowPicking = "show_picking": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Shows whether the cases of a day can be set up.
+    ShowReadiness = "show_readiness": [Circulator, Practitioner, Materials, Compliance, Inspector],
     /// Records what was taken out for a case, or came back untouched.
     RecordPick = "record_pick": [Circulator, Materials],
     /// Reconciles a case.

@@ -19,6 +19,8 @@ use uuid::Uuid;
 pub(crate) enum Asked {
     /// One piece.
     One(Uuid),
+    /// The whole register.
+    All,
     /// The pieces after one, at most so many.
     After(Uuid, i64),
 }
@@ -78,6 +80,7 @@ pub(crate) async fn of(
         .into_boxed();
     let query = match asked {
         Asked::One(id) => query.filter(equipment::id.eq(id)),
+        Asked::All => query,
         Asked::After(id, limit) => query.filter(equipment::id.gt(id)).limit(limit),
     };
     let rows: Vec<(Row, Option<String>)> = query.load(connection).await?;

@@ -5,10 +5,13 @@ use crate::lists::{After, Page};
 use crate::recorder::{Operation, Refused, Subject, Writing};
 use crate::schema::{people, preference_lists, products};
 use diesel::prelude::*;
-use diesel_async::RunQueryDsl;
+use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use jiff_diesel::ToDiesel;
 use lotwarden_domain::access::act;
+use lotwarden_domain::catalogue::ProductKind;
+use lotwarden_domain::equipment::EquipmentKind;
 use serde::{Deserialize, Serialize};
+use serde_json::Value;
 use uuid::Uuid;
 
 /// A product that a setup needs.
@@ -24,6 +27,17 @@ pub struct ListItem {
     pub product: Uuid,
 }
 
+/// So many of any product of a kind.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ListKind {
+    /// To have available and not open.
+    pub hold: u32,
+    /// The kind.
+    pub kind: ProductKind,
+    /// To open.
+    pub open: u32,
+}
+
 /// A preference list.
 #[derive(Clone, Debug)]
 pub struct PreferenceList {
@@ -35,13 +49,23 @@ pub struct PreferenceList {
     pub practitioner: Option<Uuid>,
     /// What is needed.
     pub items: Vec<ListItem>,
+    /// What is needed of any product of a kind.
+    pub kinds: Vec<ListKind>,
+    /// What equipment is needed.
+    pub equipment: Vec<EquipmentKind>,
 }
 
 /// Adds a preference list; the newest of a procedure counts. The entry's data.
 #[derive(Clone, Debug, Serialize)]
 pub struct AddList {
+    /// What equipment is needed.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub equipment: Vec<EquipmentKind>,
     /// What is needed.
     pub items: Vec<ListItem>,
+    /// What is needed of any product of a kind.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub kinds: Vec<ListKind>,
     /// The practitioner; none for everybody's.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub practitioner: Option<Uuid>,
@@ -94,6 +118,8 @@ impl Operation for AddList {
         }
         let id = writing.new_id();
         let items = serde_json::to_value(&self.items).map_err(|_| StoreError::Unfit)?;
+        let kinds = serde_json::to_value(&self.kinds).map_err(|_| StoreError::Unfit)?;
+        let equipment = serde_json::to_value(&self.equipment).map_err(|_| StoreError::Unfit)?;
         diesel::insert_into(preference_lists::table)
             .values((
                 preference_lists::facility_id.eq(writing.facility.id),
@@ -101,6 +127,8 @@ impl Operation for AddList {
                 preference_lists::procedure_name.eq(&self.procedure),
                 preference_lists::practitioner_id.eq(self.practitioner),
                 preference_lists::items.eq(items),
+                preference_lists::kinds.eq(kinds),
+                preference_lists::equipment.eq(equipment),
                 preference_lists::created_at.eq(writing.at.to_diesel()),
             ))
             .execute(writing.connection)
@@ -111,35 +139,69 @@ impl Operation for AddList {
             procedure: self.procedure.clone(),
             practitioner: self.practitioner,
             items: self.items.clone(),
+            kinds: self.kinds.clone(),
+            equipment: self.equipment.clone(),
         })
     }
 }
 
-pub(super) type Row = (Uuid, String, Option<Uuid>, serde_json::Value);
+type Row = (Uuid, String, Option<Uuid>, Value, Value, Value);
 
-pub(super) const COLUMNS: (
+const COLUMNS: (
     preference_lists::id,
     preference_lists::procedure_name,
     preference_lists::practitioner_id,
     preference_lists::items,
+    preference_lists::kinds,
+    preference_lists::equipment,
 ) = (
     preference_lists::id,
     preference_lists::procedure_name,
     preference_lists::practitioner_id,
     preference_lists::items,
+    preference_lists::kinds,
+    preference_lists::equipment,
 );
 
 impl TryFrom<Row> for PreferenceList {
     type Error = StoreError;
 
-    fn try_from((id, procedure, practitioner, items): Row) -> Result<Self, StoreError> {
+    fn try_from(
+        (id, procedure, practitioner, items, kinds, equipment): Row,
+    ) -> Result<Self, StoreError> {
         Ok(Self {
+            kinds: serde_json::from_value(kinds).map_err(|_| StoreError::Unfit)?,
+            equipment: serde_json::from_value(equipment).map_err(|_| StoreError::Unfit)?,
             id,
             procedure,
             practitioner,
             items: serde_json::from_value(items).map_err(|_| StoreError::Unfit)?,
         })
     }
+}
+
+/// The list of a procedure: the newest one, the practitioner's own first.
+pub(crate) async fn of_procedure(
+    connection: &mut AsyncPgConnection,
+    procedure: &str,
+    practitioner: Uuid,
+) -> Result<Option<PreferenceList>, StoreError> {
+    let list: Option<Row> = preference_lists::table
+        .filter(preference_lists::procedure_name.eq(procedure))
+        .filter(
+            preference_lists::practitioner_id
+                .eq(practitioner)
+                .or(preference_lists::practitioner_id.is_null()),
+        )
+        .order((
+            preference_lists::practitioner_id.asc().nulls_last(),
+            preference_lists::id.desc(),
+        ))
+        .select(COLUMNS)
+        .first(connection)
+        .await
+        .optional()?;
+    list.map(PreferenceList::try_from).transpose()
 }
 
 /// Lists preference lists in the order they were added.

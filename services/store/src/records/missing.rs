@@ -1,12 +1,11 @@
 //! What is still missing on a case by its preference list.
 
-use super::PreferenceList;
-use super::add_list::{COLUMNS, Row};
+use super::add_list::of_procedure;
 use crate::database::{Reading, StoreError};
-use crate::schema::{cases, lots, preference_lists, products, scans, stock_levels, uses};
+use crate::schema::{cases, lots, products, scans, stock_levels, uses};
 use diesel::dsl::{count_star, sum};
 use diesel::prelude::*;
-use diesel_async::RunQueryDsl;
+use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use lotwarden_domain::cases::Disposition;
 use std::collections::HashMap;
 use uuid::Uuid;
@@ -68,22 +67,7 @@ pub async fn show_missing(
     let Some((procedure, practitioner)) = found else {
         return Ok(None);
     };
-    let list: Option<Row> = preference_lists::table
-        .filter(preference_lists::procedure_name.eq(procedure))
-        .filter(
-            preference_lists::practitioner_id
-                .eq(practitioner)
-                .or(preference_lists::practitioner_id.is_null()),
-        )
-        .order((
-            preference_lists::practitioner_id.asc().nulls_last(),
-            preference_lists::id.desc(),
-        ))
-        .select(COLUMNS)
-        .first(connection)
-        .await
-        .optional()?;
-    let Some(list) = list.map(PreferenceList::try_from).transpose()? else {
+    let Some(list) = of_procedure(connection, &procedure, practitioner).await? else {
         return Ok(Some(Missing {
             list: None,
             items: Vec::new(),
@@ -102,20 +86,7 @@ pub async fn show_missing(
         .load(connection)
         .await?;
     let names: HashMap<Uuid, String> = names.into_iter().collect();
-    let on_case: Vec<(Uuid, i64)> = scans::table
-        .inner_join(
-            uses::table.on(uses::scan_id
-                .eq(scans::id)
-                .and(uses::lot_id.nullable().eq(scans::lot_id))),
-        )
-        .filter(scans::case_id.eq(case))
-        .filter(uses::struck_at.is_null())
-        .filter(uses::disposition.ne(Disposition::Returned.as_str()))
-        .group_by(uses::product_id)
-        .select((uses::product_id, count_star()))
-        .load(connection)
-        .await?;
-    let on_case: HashMap<Uuid, i64> = on_case.into_iter().collect();
+    let on_case = on_case(connection, case).await?;
     let stock: Vec<(Uuid, Option<i64>)> = stock_levels::table
         .inner_join(lots::table.on(lots::id.eq(stock_levels::lot_id)))
         .filter(lots::product_id.eq_any(&ids))
@@ -144,4 +115,25 @@ pub async fn show_missing(
         list: Some(list.id),
         items: items.collect(),
     }))
+}
+
+/// How many of each product are on a case.
+pub(crate) async fn on_case(
+    connection: &mut AsyncPgConnection,
+    case: Uuid,
+) -> Result<HashMap<Uuid, i64>, StoreError> {
+    let counts: Vec<(Uuid, i64)> = scans::table
+        .inner_join(
+            uses::table.on(uses::scan_id
+                .eq(scans::id)
+                .and(uses::lot_id.nullable().eq(scans::lot_id))),
+        )
+        .filter(scans::case_id.eq(case))
+        .filter(uses::struck_at.is_null())
+        .filter(uses::disposition.ne(Disposition::Returned.as_str()))
+        .group_by(uses::product_id)
+        .select((uses::product_id, count_star()))
+        .load(connection)
+        .await?;
+    Ok(counts.into_iter().collect())
 }

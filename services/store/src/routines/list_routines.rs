@@ -33,7 +33,7 @@ pub struct StandingPeriod {
     pub period: Period,
     /// How it stands.
     pub state: PeriodState,
-    /// Whether a record of it has a value out of its limits.
+    /// Whether its newest record has a value out of its limits.
     pub out_of_limits: bool,
     /// The record that waits for its second person.
     pub unconfirmed: Option<Uuid>,
@@ -100,7 +100,7 @@ fn stand(
     StandingPeriod {
         period,
         state: period.state(today, &states),
-        out_of_limits: own.iter().any(|record| record.out_of_limits),
+        out_of_limits: own.last().is_some_and(|record| record.out_of_limits),
         unconfirmed: unconfirmed.map(|record| record.id),
     }
 }

@@ -1,0 +1,1 @@
+ALTER TABLE preference_lists DROP COLUMN kinds, DROP COLUMN equipment;
