@@ -9,7 +9,8 @@ use actix_web::web::Data;
 use actix_web::{HttpResponse, post};
 use lotwarden_codes::read;
 use lotwarden_domain::access::act;
-use lotwarden_domain::label::place;
+use lotwarden_domain::label::{Label, place};
+use lotwarden_store::catalogue;
 use lotwarden_store::stock::show_location;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -36,13 +37,37 @@ pub struct ReadingBody {
     station_id: Option<Uuid>,
 }
 
-/// What a label says; a place's own label names the place.
+/// What a label says; a place's own label names the place, an item's the item on record.
 #[derive(Serialize)]
 struct ReadingShown<'a> {
     #[serde(flatten)]
     reading: lotwarden_codes::Reading<'a>,
     #[serde(skip_serializing_if = "Option::is_none")]
     location: Option<Location>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    on_record: Option<OnRecord>,
+}
+
+/// The item of the label as the record has it.
+#[derive(Serialize)]
+struct OnRecord {
+    product_id: Uuid,
+    product_name: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    lot_id: Option<Uuid>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    unit_id: Option<Uuid>,
+}
+
+impl From<catalogue::OnRecord> for OnRecord {
+    fn from(found: catalogue::OnRecord) -> Self {
+        Self {
+            product_id: found.product.0,
+            product_name: found.product.1,
+            lot_id: found.lot,
+            unit_id: found.unit,
+        }
+    }
 }
 
 impl Checked for ReadingBody {
@@ -56,7 +81,8 @@ impl Checked for ReadingBody {
     }
 }
 
-/// Reads one label and records nothing; the label of a place answers with its `location` too.
+/// Reads one label and records nothing; the label of a place answers with its `location` too, that
+/// of an item with its product, lot and piece `on_record`.
 ///
 /// What cannot be read answers 200 too: `{"error": {"code", "at", "message"}}`.
 #[utoipa::path(
@@ -81,5 +107,10 @@ async fn read_label(
         None => None,
     };
     let location = location.as_ref().map(Location::from);
-    Ok(HttpResponse::Ok().json(ReadingShown { reading, location }))
+    let on_record = catalogue::on_record(&mut rows, &Label::of(&reading)).await?;
+    Ok(HttpResponse::Ok().json(ReadingShown {
+        reading,
+        location,
+        on_record: on_record.map(OnRecord::from),
+    }))
 }

@@ -128,7 +128,9 @@ impl Label {
         self.code.iter().chain(&self.also)
     }
 
-    fn of(reading: &Reading<'_>) -> Self {
+    /// What a reading says, as the service keeps it.
+    #[must_use]
+    pub fn of(reading: &Reading<'_>) -> Self {
         let warned = |warning| Warnings::contains(reading.warnings, warning);
         let mut codes = reading.identifiers().map(ProductCode::from);
         Self {

@@ -7,12 +7,14 @@ mod drafts;
 pub(crate) mod entries;
 mod import_products;
 mod list_products;
+mod on_record;
 
 pub use add_identifier::{AddIdentifier, AddIdentifierRefusal};
 pub use add_product::{AddProduct, AddProductRefusal};
 pub use change_product::{ChangeProduct, ChangeProductRefusal};
 pub use import_products::{ImportOutcome, ImportProducts, ImportProductsRefusal, MOST_RECORDS};
 pub use list_products::{ProductFilter, known_form, list, product_by_code, show};
+pub use on_record::{OnRecord, on_record};
 
 use crate::StoreError;
 use crate::schema::products;

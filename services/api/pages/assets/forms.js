@@ -2,7 +2,9 @@
 
 import { el, field } from './dom.js';
 import { separatorsOf } from './capture.js';
+import { post } from './api.js';
 import { dialog } from './shell.js';
+import { t } from './texts.js';
 
 /**
  * One field of a dialog. Kinds: text, scan, long, number, date, password, check, or a list of
@@ -45,4 +47,11 @@ export async function form(title, fields, run, before = null) {
     : field(one.label, made[at], one.hint))));
   const values = () => Object.fromEntries(fields.map((one, at) => [one.name, read(one, made[at])]));
   return dialog(title, content, [{ label: title, primary: true, run: async () => run(values()) }]);
+}
+
+/** The item of a label that was scanned into a dialog, as the record has it. */
+export async function itemOf(text) {
+  const { on_record: item } = await post('/v1/readings', { text });
+  if (!item) throw new Error(t('item.not_on_record'));
+  return item;
 }

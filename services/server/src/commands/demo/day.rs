@@ -7,6 +7,7 @@ mod first_case;
 mod recall;
 mod receiving;
 mod report;
+mod rounds;
 mod scanning;
 mod second_case;
 mod whole_record;

@@ -38,9 +38,9 @@ impl Day {
         let path = format!("/v1/equipment/{}/services", camera.id);
         let what = "notes the camera's calibration with its certificate";
         self.does(("12:24", &who), what, &path, &service)?;
-        let filter = json!({"filter": "UF-2611", "life_hours": "8", "case_hours": "8.5"});
+        let filter = json!({"filter": "UF-2611", "life_cases": 1});
         let path = format!("/v1/equipment/{}/filters", evacuator.id);
-        let what = "puts a fresh filter into the evacuator, life 8 h";
+        let what = "puts a fresh filter into the evacuator, good for one case";
         self.does(("12:26", &who), what, &path, &filter)?;
         Ok(Instruments {
             generator,
@@ -72,20 +72,26 @@ impl Day {
         })
     }
 
-    /// Sets the equipment up on a case by its asset numbers.
-    pub(super) fn set_up(&mut self, case: &OpenCase, with: &Instruments) -> anyhow::Result<()> {
+    /// Sets the equipment up on a case by its asset numbers; the evacuator comes out as told.
+    pub(super) fn set_up(
+        &mut self,
+        at: &str,
+        case: &OpenCase,
+        with: &Instruments,
+        evacuator: &str,
+    ) -> anyhow::Result<()> {
         let who = self.people.circulator.clone();
         let path = format!("/v1/cases/{}/equipment", case.id);
         for (piece, expected) in [
             (&with.generator, "taken"),
             (&with.camera, "taken"),
-            (&with.evacuator, "look (filter_spent)"),
+            (&with.evacuator, evacuator),
         ] {
             let body = json!({"code": piece.asset_number});
             let used = self.client.post(&who, &path, &body)?.expect(201)?;
             let (came, says) = verdict(&used);
             let what = format!("scans {}", text(&used, "/described")?);
-            self.told(("13:53", &who), &what, expected, (&came, &says))?;
+            self.told((at, &who), &what, expected, (&came, &says))?;
         }
         Ok(())
     }
@@ -145,6 +151,11 @@ impl Day {
             .filter_map(|case| case.pointer("/patient/name")?.as_str());
         let came = names.collect::<Vec<_>>().join(", ");
         let what = "asks which patients were measured with it";
-        self.told(("10:05", &who), what, "Example Visitor 3", (&came, &[]))
+        self.told(
+            ("10:05", &who),
+            what,
+            "Example Visitor 3, Example Visitor 4",
+            (&came, &[]),
+        )
     }
 }

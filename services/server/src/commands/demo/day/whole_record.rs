@@ -18,6 +18,7 @@ use super::scanning::OpenCase;
 /// What the morning put in place for the two cases.
 struct Ready {
     sterilizer: String,
+    set_product: String,
     set: Piece,
     gas: Piece,
     cylinder: String,
@@ -33,6 +34,9 @@ struct Piece {
 impl Day {
     /// Plays both cases and the day the indicator is read.
     pub(super) fn whole_record(&mut self, stock: &Stock) -> anyhow::Result<()> {
+        self.report.heading("Checks of the day")?;
+        self.checks()?;
+
         self.report.heading("Gas and sterile processing")?;
         let ready = self.make_ready()?;
         let instruments = self.register()?;
@@ -40,7 +44,9 @@ impl Day {
         let suspect = self.load("13:20", &ready, "L2", None)?;
 
         self.report.heading("Third case, with its whole record")?;
-        let third = self.open_case("13:40", 3, "Cooled vein closure, both legs")?;
+        let procedure = "Cooled vein closure, both legs";
+        let third = self.open_case("13:40", 3, procedure)?;
+        self.picking(&third, procedure, &ready.set_product)?;
         let set = self.scan(
             "13:50",
             &third,
@@ -55,7 +61,7 @@ impl Day {
         )?;
         let handpiece = ("a handpiece", stock.handpieces[1].as_str());
         self.scan("13:52", &third, handpiece, "stop (already_used)")?;
-        self.set_up(&third, &instruments)?;
+        self.set_up("13:53", &third, &instruments, "taken")?;
         let mix = self.mix(&third, stock)?;
         self.pause("14:05", &third)?;
         self.turn("14:10", &third, "start")?;
@@ -89,6 +95,7 @@ impl Day {
         self.load("16:30", &ready, "L3", None)?;
         let processed = ("the cannula set after its load", ready.set.label.as_str());
         self.scan("16:40", &fourth, processed, "taken")?;
+        self.set_up("16:42", &fourth, &instruments, "look (filter_spent)")?;
         self.turn("16:45", &fourth, "start")?;
         self.turn("17:30", &fourth, "complete")?;
 
@@ -155,6 +162,7 @@ impl Day {
         )?;
         Ok(Ready {
             sterilizer: text(&added, "/id")?,
+            set_product: set.0,
             set: set.1,
             gas: gas.1,
             cylinder,

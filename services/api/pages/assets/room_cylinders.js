@@ -1,0 +1,49 @@
+// Gas cylinders: putting a fill on record from its label, stamps and gauge, and what is left.
+
+import { byId, el, show, table } from './dom.js';
+import { all, post } from './api.js';
+import { day, today } from './format.js';
+import { form, itemOf } from './forms.js';
+import { can, step } from './shell.js';
+import { findings } from './verdict.js';
+import { t, word } from './texts.js';
+
+const number = (name, label, value = '', required = true) => ({ name, label, value, required, most: 10, mode: 'decimal' });
+
+const add = () => form(t('cylinder.add'), [
+  { name: 'label', label: t('cylinder.label'), hint: t('equipment.label.hint'), kind: 'scan', most: 512 },
+  { name: 'gas', label: t('cylinder.gas'), choices: [['helium', word('gas', 'helium')], ['other', word('gas', 'other')]] },
+  { name: 'name_read_back', label: t('cylinder.read_back'), hint: t('cylinder.read_back.hint'), most: 200 },
+  { name: 'filled_on', label: t('cylinder.filled_on'), kind: 'date', value: today() },
+  number('water_volume_litre', t('cylinder.water_volume')), number('service_psi', t('cylinder.service')),
+  { name: 'plus', label: t('cylinder.plus'), kind: 'check' },
+  { name: 'retest_month', label: t('cylinder.retest'), hint: t('cylinder.retest.hint'), kind: 'date' },
+  { name: 'star', label: t('cylinder.star'), kind: 'check' },
+  number('gauge_accuracy_percent', t('cylinder.accuracy'), '2'), number('gauge_full_scale_psi', t('cylinder.scale'), '3000'),
+  number('reserve_psi', t('cylinder.reserve'), '200'), number('expected_litre', t('cylinder.expected'), '', false),
+], async ({ label, ...fill }) => {
+  const { lot_id, unit_id } = await itemOf(label);
+  return post('/v1/cylinders', { ...fill, lot_id, unit_id });
+});
+
+const gauge = (row) => form(t('record.gauge'), [
+  number('gauge_psi', t('record.psi')), number('celsius', t('record.celsius')), number('litre_per_minute', t('record.flow'), '', false),
+], (values) => post(`/v1/cylinders/${row.id}/gauge`, values));
+
+/** Fills the section of the cylinders. */
+export async function showCylinders() {
+  const rows = await all('/v1/cylinders');
+  const left = (row) => (row.left ? `${row.left.litre} L (${row.left.litre_low} – ${row.left.litre_high})` : t('record.not_computed'));
+  const act = (row) => (can('record_gauge') ? el('button', { type: 'button', 'aria-label': `${t('record.gauge')}: ${row.product_name} ${row.serial ?? row.lot ?? ''}`, onclick: () => step(async () => { if (await gauge(row)) await showCylinders(); }) }, t('record.gauge')) : '');
+  show(byId('cylinders'), table(t('cylinders'), [
+    [t('product'), (row) => row.product_name],
+    [t('serial'), (row) => row.serial ?? ''], [t('lot'), (row) => row.lot ?? t('lot.not_recorded')],
+    [t('outdate'), (row) => (row.expires_on ? day(row.expires_on) : '')],
+    [t('cylinder.retest_due'), (row) => day(row.retest_due_on)],
+    [t('cylinder.state'), (row) => (row.state ? word('cylinder_state', row.state) : t('record.not_computed'))],
+    [t('record.left'), left],
+    [t('findings'), (row) => (row.findings.length ? findings(row.findings) : '')],
+    [t('shelf.actions'), act],
+  ], rows, t('record.gas.none')), rows[0] ? el('p', { class: 'caution' }, rows[0].caution) : null);
+  show(byId('cylinder-actions'), can('add_cylinder') ? el('button', { type: 'button', onclick: () => step(async () => { if (await add()) await showCylinders(); }) }, t('cylinder.add')) : null);
+}

@@ -1,0 +1,137 @@
+// Sterile processing: sterilizers, loads with their packs and indicators, release, cleaning, and
+// how often a reusable product may be processed.
+
+import { byId, el, facts, field, show, table } from './dom.js';
+import { all, post } from './api.js';
+import { separatorsOf } from './capture.js';
+import { count, instant, today } from './format.js';
+import { form, itemOf } from './forms.js';
+import { can, dialog, step } from './shell.js';
+import { t, word } from './texts.js';
+
+const choices = (group, values) => values.map((value) => [value, word(group, value)]);
+
+let sterilizers = [];
+
+const addSterilizer = () => form(t('sterilizer.add'), [
+  { name: 'name', label: t('people.name'), most: 100 },
+  { name: 'positive_policy', label: t('sterilizer.policy'), hint: t('sterilizer.policy.hint'), choices: choices('positive_policy', ['recall_suspect', 'decide_single_positive']) },
+], (values) => post('/v1/sterilizers', values));
+
+// A pack: its lot-control label, and the reusable pieces in it, a scanned label each line.
+function packFields(number) {
+  const inputs = { label: el('input', { maxlength: 50 }), name: el('input', { maxlength: 200 }), implant: el('input', { type: 'checkbox' }), pieces: el('textarea', { rows: 3, maxlength: 4000 }) };
+  const lines = separatorsOf(inputs.pieces);
+  const content = el('fieldset', {}, el('legend', {}, t('load.pack', { number: count(number) })),
+    field(t('load.pack.label'), inputs.label), field(t('load.pack.name'), inputs.name),
+    el('label', { class: 'check' }, inputs.implant, ` ${t('load.pack.implant')}`), field(t('load.pieces'), inputs.pieces, t('load.pieces.hint')));
+  const value = async () => {
+    const units = [];
+    for (const text of lines().split('\n').map((line) => line.trim()).filter(Boolean)) {
+      const item = await itemOf(text);
+      if (!item.unit_id) throw new Error(t('load.no_piece', { product: item.product_name }));
+      units.push(item.unit_id);
+    }
+    return { label: inputs.label.value.trim(), name: inputs.name.value.trim(), implant: inputs.implant.checked, unit_ids: units };
+  };
+  return { content, value, empty: () => !inputs.label.value.trim() && !inputs.name.value.trim() && !inputs.pieces.value.trim() };
+}
+
+async function addLoad() {
+  const cases = can('list_cases') ? await all('/v1/cases', { day: today() }) : [];
+  const option = ([value, label]) => el('option', { value }, label);
+  const inputs = {
+    sterilizer: el('select', {}, sterilizers.map((one) => option([one.id, one.name]))), cycle: el('input', { maxlength: 50 }),
+    kind: el('select', {}, choices('load_kind', ['terminal', 'immediate_use']).map(option)),
+    one: el('select', {}, [['', '–'], ...cases.map((one) => [one.id, `${one.procedure}, ${instant(one.scheduled_for)}`])].map(option)),
+    reason: el('input', { maxlength: 500 }), started: el('input', { type: 'datetime-local' }),
+    minutes: el('input', { maxlength: 10, inputmode: 'decimal' }), celsius: el('input', { maxlength: 10, inputmode: 'decimal' }),
+  };
+  const hints = { one: t('load.case.hint'), started: t('load.started.hint') };
+  const labels = { sterilizer: t('sterilizer'), cycle: t('load.cycle'), kind: t('load.kind'), one: t('case'), reason: t('reason'), started: t('load.started'), minutes: t('load.minutes'), celsius: t('load.celsius') };
+  const packs = [packFields(1)];
+  const place = el('div', {}, packs[0].content);
+  const more = el('button', { type: 'button', onclick: () => { packs.push(packFields(packs.length + 1)); place.append(packs.at(-1).content); } }, t('load.pack.add'));
+  const content = el('div', { class: 'fields' }, Object.entries(inputs).map(([name, input]) => field(labels[name], input, hints[name])), el('p', { class: 'hint' }, t('load.packs.hint')), place, more);
+  const run = async () => {
+    const filled = packs.filter((one) => !one.empty());
+    const shown = [];
+    for (const one of filled) shown.push(await one.value());
+    return post('/v1/loads', {
+      sterilizer_id: inputs.sterilizer.value, cycle: inputs.cycle.value.trim(), kind: inputs.kind.value,
+      case_id: inputs.one.value || undefined, reason: inputs.reason.value.trim() || undefined,
+      started_at: (inputs.started.value ? new Date(inputs.started.value) : new Date()).toISOString(),
+      exposure_minutes: inputs.minutes.value.trim(), exposure_celsius: inputs.celsius.value.trim(), packs: shown,
+    });
+  };
+  return dialog(t('load.add'), content, [{ label: t('load.add'), primary: true, run }]);
+}
+
+async function indicator(row) {
+  const read = await form(t('load.indicator'), [
+    { name: 'kind', label: t('load.indicator'), choices: choices('indicator', ['mechanical', 'chemical', 'biological']) },
+    { name: 'result', label: t('load.result'), choices: choices('indicator_result', ['good', 'not_good', 'negative', 'positive']) },
+    { name: 'repeat', label: t('load.repeat'), kind: 'check' },
+  ], (values) => post(`/v1/loads/${row.id}/indicators`, values));
+  if (read?.suspects?.length) {
+    await dialog(t('load.suspects'), el('div', {}, el('p', { class: 'caution' }, t('load.suspects.why')), facts([
+      [t('load.suspects'), read.suspects.map((one) => one.cycle).join(', ')], [t('load.reached'), count(read.reached.length)],
+    ])), []);
+  }
+  return read;
+}
+
+const clean = () => form(t('load.clean'), [
+  { name: 'label', label: t('load.piece'), hint: t('equipment.label.hint'), kind: 'scan', most: 512 },
+  { name: 'flushed', label: t('load.flushed'), kind: 'check' }, { name: 'brush', label: t('load.brush'), most: 100 },
+  { name: 'inspected', label: t('load.inspected'), kind: 'check' }, { name: 'remark', label: t('record.notes'), required: false },
+], async ({ label, ...body }) => {
+  const { unit_id } = await itemOf(label);
+  return post('/v1/cleanings', { ...body, unit_id });
+});
+
+const limit = () => form(t('load.limit'), [
+  { name: 'label', label: t('load.piece'), hint: t('equipment.label.hint'), kind: 'scan', most: 512 },
+  { name: 'cycle_limit', label: t('load.limit.cycles'), hint: t('load.limit.hint'), kind: 'number', required: false },
+  { name: 'source', label: t('routine.source'), most: 200 },
+], async ({ label, ...body }) => {
+  const { product_id } = await itemOf(label);
+  return post(`/v1/products/${product_id}/processing`, body);
+});
+
+function loadActions(row) {
+  const act = (action, label, run) => (can(action) ? el('button', { type: 'button', 'aria-label': `${label}: ${row.cycle}`, onclick: () => step(async () => { if (await run()) await showLoads(); }) }, label) : null);
+  return el('div', { class: 'actions' }, [
+    act('record_indicator', t('load.indicator'), () => indicator(row)),
+    row.released || row.held ? null : act('release_load', t('load.release'), () => post(`/v1/loads/${row.id}/release`, {}, { version: row.version })),
+    row.held ? act('clear_load', t('load.clear'), () => form(t('load.clear'), [{ name: 'reason', label: t('reason') }], (values) => post(`/v1/loads/${row.id}/clear`, values, { version: row.version }))) : null,
+  ].filter(Boolean));
+}
+
+/** Fills the section of sterile processing. */
+export async function showLoads() {
+  sterilizers = await all('/v1/sterilizers');
+  const loads = (can('list_loads') ? await all('/v1/loads') : []).reverse();
+  const back = (row) => (row.out_of_service_since && can('return_sterilizer')
+    ? el('button', { type: 'button', 'aria-label': `${t('equipment.return')}: ${row.name}`, onclick: () => step(async () => { await post(`/v1/sterilizers/${row.id}/return`, {}, { version: row.version }); await showLoads(); }) }, t('equipment.return')) : '');
+  const pieces = (pack) => pack.units.map((unit) => `${unit.product_name} ${unit.serial} (${count(unit.cycle)})`).join(', ');
+  show(byId('loads'),
+    table(t('sterilizers'), [
+      [t('people.name'), (row) => row.name], [t('sterilizer.policy'), (row) => word('positive_policy', row.positive_policy)],
+      [t('shelf.state'), (row) => (row.out_of_service_since ? t('sterilizer.out', { since: instant(row.out_of_service_since) }) : t('sterilizer.in'))],
+      [t('shelf.actions'), back],
+    ], sterilizers, t('sterilizer.none')),
+    table(t('loads'), [
+      [t('load.cycle'), (row) => `${row.sterilizer_name}, ${row.cycle}`], [t('load.kind'), (row) => word('load_kind', row.kind)],
+      [t('load.started'), (row) => `${instant(row.started_at)}, ${row.exposure_minutes} min, ${row.exposure_celsius} °C`],
+      [t('load.packs'), (row) => el('ul', {}, row.packs.map((pack) => el('li', {}, [`${pack.label} ${pack.name}`, pieces(pack)].filter(Boolean).join(': '))))],
+      [t('load.indicators'), (row) => row.indicators.map((one) => `${word('indicator', one.kind)}: ${word('indicator_result', one.result)}`).join('; ')],
+      [t('shelf.state'), (row) => [word('load_status', row.status), row.held?.reason].filter(Boolean).join(': ')],
+      [t('shelf.actions'), loadActions],
+    ], loads, t('load.none')));
+  const act = (action, label, run) => (can(action) ? el('button', { type: 'button', onclick: () => step(async () => { if (await run()) await showLoads(); }) }, label) : null);
+  show(byId('load-actions'), [
+    sterilizers.length ? act('record_load', t('load.add'), addLoad) : null, act('record_cleaning', t('load.clean'), clean),
+    act('set_cycle_limit', t('load.limit'), limit), act('add_sterilizer', t('sterilizer.add'), addSterilizer),
+  ]);
+}
