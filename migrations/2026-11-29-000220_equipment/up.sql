@@ -108,6 +108,7 @@ COMMENT ON COLUMN site_policies.due_equipment_stops IS
 GRANT SELECT, INSERT ON equipment, equipment_services, equipment_filters, equipment_uses, equipment_runs TO lotwarden_app;
 GRANT UPDATE (name, label, location_id, out_of_service_since, out_of_service_reason, version) ON equipment TO lotwarden_app;
 GRANT UPDATE (struck_at, struck_reason) ON equipment_uses TO lotwarden_app;
+GRANT UPDATE (due_equipment_stops) ON site_policies TO lotwarden_app;
 
 DO $$
 DECLARE named text;
