@@ -105,7 +105,7 @@ impl Period {
     /// How it stands with its records: whether each is late, and whether it is complete.
     #[must_use]
     pub fn state(&self, today: Date, records: &[(bool, bool)]) -> PeriodState {
-        let complete = |late: bool| records.iter().any(|one| *one == (late, true));
+        let complete = |late: bool| records.contains(&(late, true));
         if complete(false) {
             PeriodState::Done
         } else if complete(true) {
