@@ -216,3 +216,26 @@ async fn a_cylinder_stays_in_stock_through_every_case() {
     }
     assert_eq!(suite.stock().await[0][2].as_deref(), Some("1"));
 }
+
+// GS1 General Specifications 3.2 and 3.4 (from memory): (01) GTIN, (17) outdate, (10) lot, (21) serial.
+#[actix_web::test]
+async fn a_cylinders_label_is_read_back_to_the_cylinder() {
+    let suite = Suite::start().await;
+    let cylinder = filled(&suite, json!({})).await;
+    let path = format!("/v1/cylinders/{}/label", cylinder.id);
+    let label = suite.circulator.get(&path).await;
+    assert_eq!(label.header("content-type"), Some("image/svg+xml"));
+    let svg = label.text();
+    let symbol = svg
+        .split("(01)")
+        .nth(1)
+        .and_then(|rest| rest.split('<').next());
+    let printed = format!("(01){}", symbol.expect("the text below the symbol"));
+    assert!(svg.contains("Filled 2026-01-05"), "{svg}");
+    let case = suite.case().await;
+    let scan = suite.scan_text(&case, &printed).await;
+    let again = suite.scan(&suite.case().await, &cylinder.label).await;
+    for member in ["product", "lot", "unit"] {
+        assert_eq!(scan[member], again[member], "{printed}");
+    }
+}

@@ -4,6 +4,7 @@ mod add_cylinder;
 mod list_cylinders;
 mod record_gas_use;
 mod record_gauge;
+mod show_cylinder_label;
 
 use crate::cases::Finding;
 use crate::http::Exact;
@@ -26,6 +27,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(add_cylinder::add_cylinder)
         .service(list_cylinders::list_cylinders)
         .service(list_cylinders::show_cylinder)
+        .service(show_cylinder_label::show_cylinder_label)
         .service(record_gauge::record_gauge)
         .service(record_gas_use::record_gas_use);
 }

@@ -7,7 +7,7 @@ mod record_gauge;
 mod rows;
 
 pub use add_cylinder::{AddCylinder, AddCylinderRefusal, NewCylinder};
-pub use list_cylinders::{list, show};
+pub use list_cylinders::{gtin, list, show};
 pub use record_gas_use::{GasUse, RecordGasUse, RecordGasUseRefusal};
 pub use record_gauge::{RecordGauge, RecordGaugeRefusal};
 pub(crate) use rows::{Asked, of};

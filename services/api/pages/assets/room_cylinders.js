@@ -34,7 +34,11 @@ const gauge = (row) => form(t('record.gauge'), [
 export async function showCylinders() {
   const rows = await all('/v1/cylinders');
   const left = (row) => (row.left ? `${row.left.litre} L (${row.left.litre_low} – ${row.left.litre_high})` : t('record.not_computed'));
-  const act = (row) => (can('record_gauge') ? el('button', { type: 'button', 'aria-label': `${t('record.gauge')}: ${row.product_name} ${row.serial ?? row.lot ?? ''}`, onclick: () => step(async () => { if (await gauge(row)) await showCylinders(); }) }, t('record.gauge')) : '');
+  const named = (row) => `${row.product_name} ${row.serial ?? row.lot ?? ''}`;
+  const act = (row) => el('div', { class: 'actions' }, [
+    can('record_gauge') ? el('button', { type: 'button', 'aria-label': `${t('record.gauge')}: ${named(row)}`, onclick: () => step(async () => { if (await gauge(row)) await showCylinders(); }) }, t('record.gauge')) : null,
+    can('show_cylinder_label') ? el('a', { class: 'button', href: `/v1/cylinders/${row.id}/label?format=pdf`, 'aria-label': `${t('record.label')}: ${named(row)}` }, t('record.label')) : null,
+  ].filter(Boolean));
   show(byId('cylinders'), table(t('cylinders'), [
     [t('product'), (row) => row.product_name],
     [t('serial'), (row) => row.serial ?? ''], [t('lot'), (row) => row.lot ?? t('lot.not_recorded')],

@@ -213,6 +213,8 @@ actions! {
     ListCylinders = "list_cylinders": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
     /// Shows a gas cylinder.
     ShowCylinder = "show_cylinder": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Gives the label of a cylinder.
+    ShowCylinderLabel = "show_cylinder_label": [Circulator, Practitioner, Materials],
     /// Records what a cylinder's gauge shows.
     RecordGauge = "record_gauge": [Circulator, Practitioner, Materials],
     /// Records gas by flow and time on a case.
