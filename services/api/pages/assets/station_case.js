@@ -18,7 +18,8 @@ let leave = () => {};
 
 /** Opens the sheet of a case at a station; `back` leads to the list of cases. */
 export async function openSheet(one, stationId, back) {
-  current = { case: one, stationId, scans: [], last: null };
+  current = { case: one, stationId, scans: [], rows: new Map(), last: null };
+  show(byId('on-case'));
   leave = back;
   byId('sheet').hidden = false;
   idle();
@@ -32,33 +33,51 @@ export function leaveCase() {
   current = null;
 }
 
+// How long the scanner has to rest before the sheet is read again.
+const REST_MS = 1500;
+let resting;
+
 async function load() {
-  const { id } = current.case;
-  const [shownCase, scans] = [await get(`/v1/cases/${id}`), await all(`/v1/cases/${id}/scans`)];
-  if (current?.case.id !== id) return;
-  current.case = shownCase;
-  current.scans = scans.sort((a, b) => b.position - a.position);
+  const of = current;
+  const { id } = of.case;
+  const [shownCase, scans] = await Promise.all([get(`/v1/cases/${id}`), all(`/v1/cases/${id}/scans`)]);
+  if (current !== of) return;
+  // A reading whose answer came while the list was on its way is on the case all the same.
+  const known = new Set(scans.map((one) => one.id));
+  of.scans = [...scans, ...of.scans.filter((one) => !known.has(one.id))].sort((a, b) => b.position - a.position);
+  of.case = shownCase;
+  of.behind = false;
   render();
-  recordSoon();
+  whenResting();
 }
 
-let recordTimer;
-
-// The rest of the record is read once the scanner rests; a scan does not wait for it.
-function recordSoon() {
+// A scan's own answer puts its row on the sheet. What others changed meanwhile and the rest of the
+// record are read once the scanner rests, so that no scan waits for them.
+function whenResting() {
   const of = current;
-  clearTimeout(recordTimer);
-  recordTimer = setTimeout(() => {
-    if (current === of) caseRecord(byId('record'), of.case, of.scans, load).catch((error) => trouble(error));
-  }, 1500);
+  clearTimeout(resting);
+  resting = setTimeout(async () => {
+    if (current !== of) return;
+    try {
+      if (of.behind) await load();
+      else await caseRecord(byId('record'), of.case, of.scans, load);
+    } catch (error) {
+      trouble(error);
+    }
+  }, REST_MS);
 }
 
 function render() {
   const one = current.case;
-  show(byId('sheet-case'), el('h2', {}, one.procedure),
-    el('p', {}, `${instant(one.scheduled_for)} · ${one.location.name} · ${one.practitioner.name} · `, el('span', { class: 'status' }, word('status', one.status))));
-  show(byId('sheet-actions'), ...sheetActions(one));
-  show(byId('on-case'), list());
+  // What is the same stays as it is: a person may be on a button of it.
+  const shown = JSON.stringify([one, session.id, current.emergency, muted()]);
+  if (current.shown !== shown) {
+    current.shown = shown;
+    show(byId('sheet-case'), el('h2', {}, one.procedure),
+      el('p', {}, `${instant(one.scheduled_for)} · ${one.location.name} · ${one.practitioner.name} · `, el('span', { class: 'status' }, word('status', one.status))));
+    show(byId('sheet-actions'), ...sheetActions(one));
+  }
+  showRows();
   show(byId('counts'), counts());
 }
 
@@ -124,10 +143,26 @@ async function sign() {
   if (await form(t('station.sign'), fields, run, el('p', {}, t('station.sign.why', { name: session.name })))) await load();
 }
 
-// The items on the case first, then the readings that put nothing on it.
-function list() {
-  const rows = current.scans.map(row);
-  return rows.length ? el('ul', { class: 'scans' }, rows) : el('p', { class: 'empty' }, t('station.nothing_yet'));
+// The readings, newest first; a row that says the same stays the element it is.
+function showRows() {
+  const place = byId('on-case');
+  if (current.scans.length === 0) {
+    show(place, el('p', { class: 'empty' }, t('station.nothing_yet')));
+    return;
+  }
+  const list = place.querySelector('ul') ?? el('ul', { class: 'scans' });
+  if (!list.isConnected) show(place, list);
+  const { rows } = current;
+  for (const [at, one] of current.scans.entries()) {
+    const said = JSON.stringify([one.strike, one.item?.disposition, one.item?.version, itemName(one), details(one), session.id, current.emergency]);
+    const before = rows.get(one.id);
+    if (before?.said !== said) {
+      before?.element.remove();
+      rows.set(one.id, { said, element: row(one) });
+    }
+    const { element } = rows.get(one.id);
+    if (list.children[at] !== element) list.insertBefore(element, list.children[at] ?? null);
+  }
 }
 
 function verdictOf(one) {
@@ -138,8 +173,11 @@ function itemName(one) {
   return one.product?.name ?? one.text ?? t('scan.unread_text');
 }
 
+function details(one) {
+  return [one.lot?.number && `${t('lot')} ${one.lot.number}`, one.unit && `${t('serial')} ${one.unit.serial}`, one.lot?.expires_on && `${t('outdate')} ${day(one.lot.expires_on)}`].filter(Boolean).join(' · ');
+}
+
 function row(one) {
-  const details = [one.lot?.number && `${t('lot')} ${one.lot.number}`, one.unit && `${t('serial')} ${one.unit.serial}`, one.lot?.expires_on && `${t('outdate')} ${day(one.lot.expires_on)}`];
   const actions = one.strike ? [] : [
     one.item && may('set_disposition') ? dispositionPick(one) : null,
     may('strike_scan') ? button(t('station.strike'), () => strike(one), { 'aria-label': t('station.strike.of', { item: itemName(one) }) }) : null,
@@ -148,7 +186,7 @@ function row(one) {
     mark(verdictOf(one)),
     el('div', { class: 'grow' },
       el('strong', {}, itemName(one)),
-      el('span', {}, details.filter(Boolean).join(' · ')),
+      el('span', {}, details(one)),
       el('small', {}, clockTime(one.occurred_at), one.strike ? ` · ${t('station.struck_because', { reason: one.strike.reason })}` : ''),
       one.verdict === 'taken' ? null : findings(one.findings)),
     el('div', { class: 'actions' }, actions.filter(Boolean)));
@@ -269,7 +307,20 @@ function recorded(one, text) {
   const another = repeated && !one.unit_id
     ? [button(t('station.another_piece'), () => take(text, true), { class: 'primary' })] : [];
   verdict(one.verdict, title, labelDetails(one.label), list, another);
-  load().catch((error) => trouble(error));
+  current.scans = [asListed(one, text), ...current.scans.filter((other) => other.id !== one.id)];
+  current.behind = true;
+  render();
+  whenResting();
+}
+
+// A scan's answer as the case's list has it.
+function asListed(one, text) {
+  const { lot, serial, expires_on: outdate } = one.label ?? {};
+  return {
+    ...one, position: one.entry.position, text: one.unread ? undefined : text,
+    lot: one.lot_id && { id: one.lot_id, number: lot, expires_on: outdate },
+    unit: one.unit_id && { id: one.unit_id, serial },
+  };
 }
 
 function heldHere(text) {
