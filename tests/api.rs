@@ -29,6 +29,7 @@ mod records;
 mod routines;
 mod scans;
 mod sessions;
+mod shelf;
 mod stations;
 mod stock;
 mod where_used;

@@ -47,6 +47,9 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
         .post("/v1/ledger/parcels", &json!({"reason": "A test"}))
         .await
         .expect(201);
+    let counts = format!("/v1/locations/{}/counts", suite.shelf);
+    let nothing = json!({"lines": []});
+    let count = suite.materials.post(&counts, &nothing).await.expect(201);
     let station = own
         .post("/v1/stations", &json!({"name": "Room 2, table"}))
         .await
@@ -56,6 +59,7 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
         ("product", cannula.id),
         ("location", suite.shelf.clone()),
         ("receipt", text(&receipt, "id")),
+        ("count", text(&count, "id")),
         ("lot", text(&scan, "lot_id")),
         ("case", case),
         ("scan", text(&scan, "id")),

@@ -215,7 +215,8 @@ async fn after_any_sequence_of_operations_stock_is_the_sum_of_its_movements() {
     let mut cases = vec![suite.case().await, suite.case().await];
     // Scans that put something on a case, by case.
     let mut taken: Vec<(String, Value)> = Vec::new();
-    for _ in 0..120 {
+    let places = [suite.shelf.clone(), suite.room.clone()];
+    for _ in 0..160 {
         let lot = ["A", "B", "C"][random.random_range(0..3)];
         let serial = format!("{lot}{}", random.random_range(0..3));
         let label = if random.random() {
@@ -224,7 +225,16 @@ async fn after_any_sequence_of_operations_stock_is_the_sum_of_its_movements() {
             handpiece.piece(lot, &serial)
         };
         let case = cases[random.random_range(0..cases.len())].clone();
-        match random.random_range(0..10) {
+        match random.random_range(0..14) {
+            10..=11 => {
+                // Refused when it stands at both places, or at neither.
+                let to = &places[random.random_range(0..2)];
+                let body = json!({"item": {"text": label.text()}, "to_id": to});
+                let reply = suite.materials.post("/v1/stock/moves", &body).await;
+                assert!(matches!(reply.status, 201 | 400), "{}", reply.text());
+            }
+            12 => count_and_adjust(&suite, &places[random.random_range(0..2)], &mut random).await,
+            13 => sweep_one(&suite, &mut random).await,
             0..=1 => {
                 let quantity = if label.serial.is_some() {
                     1
@@ -270,6 +280,78 @@ async fn after_any_sequence_of_operations_stock_is_the_sum_of_its_movements() {
     }
 }
 
+/// Counts a place, finds a few more or fewer of each, and takes some differences into the record.
+async fn count_and_adjust(suite: &Suite, place: &str, random: &mut StdRng) {
+    let path = format!("/v1/locations/{place}/sheet");
+    let sheet = suite.materials.get(&path).await.expect(200);
+    let lines = sheet["lines"].as_array().expect("lines").iter();
+    let found: Vec<Value> = lines
+        .map(|line| {
+            let expected = line["expected"].as_i64().expect("a number");
+            let piece = line["unit_id"].is_string();
+            let counted = if piece {
+                random.random_range(0..=1)
+            } else {
+                expected - 1 + random.random_range(0..3)
+            };
+            let mut item = json!({"lot_id": line["lot_id"]});
+            if piece {
+                item["unit_id"] = line["unit_id"].clone();
+            }
+            json!({"item": item, "counted": counted})
+        })
+        .collect();
+    let path = format!("/v1/locations/{place}/counts");
+    let count = suite
+        .materials
+        .post(&path, &json!({"lines": found}))
+        .await
+        .expect(201);
+    for line in count["lines"].as_array().expect("lines") {
+        if line["difference"] == 0 || random.random() {
+            continue;
+        }
+        let path = format!("/v1/counts/{}/adjust", text(&count, "id"));
+        let body = json!({"lines": [line["line"]], "reason": "A random difference"});
+        suite.materials.post(&path, &body).await.expect(201);
+    }
+}
+
+/// Sweeps one lot off one place, past its outdate or not.
+async fn sweep_one(suite: &Suite, random: &mut StdRng) {
+    let stock = suite.materials.get("/v1/stock?limit=200").await.expect(200);
+    let stock = stock["items"].as_array().expect("items");
+    let Some(row) = (!stock.is_empty()).then(|| &stock[random.random_range(0..stock.len())]) else {
+        return;
+    };
+    let one = json!({"lot_id": row["lot_id"], "location_id": row["location_id"]});
+    let mut body = json!({"within_days": 366, "stock": [one], "disposition": "sent_back", "note": "1Z999AA10123456784"});
+    // The labels' outdate is the end of 2028, beyond any sweep.
+    let reply = suite.materials.post("/v1/stock/sweeps", &body).await;
+    reply.problem(400, "invalid");
+    suite
+        .service
+        .site
+        .database
+        .rows("UPDATE lots SET expires_on = '2026-03-09'")
+        .await;
+    if random.random() {
+        body["disposition"] = json!("destroyed");
+        body["witness_id"] = json!(suite.compliance.person);
+    }
+    suite
+        .materials
+        .post("/v1/stock/sweeps", &body)
+        .await
+        .expect(201);
+    suite
+        .service
+        .site
+        .database
+        .rows("UPDATE lots SET expires_on = '2028-12-31'")
+        .await;
+}
+
 async fn check_sums(suite: &Suite) {
     let differing = "SELECT coalesce(l.lot_id, m.lot_id), l.quantity, m.quantity FROM \
          (SELECT lot_id, location_id, quantity FROM stock_levels WHERE quantity <> 0) l FULL JOIN \
@@ -281,13 +363,29 @@ async fn check_sums(suite: &Suite) {
         differing.is_empty(),
         "stock is not the sum of its movements: {differing:?}"
     );
-    // A piece on hand by its movements is not claimed, and none is on hand twice.
+    // A piece on hand by its movements is not claimed, none is on hand twice, and one that is neither
+    // left the site or was not found.
     let misplaced = "SELECT m.unit_id, sum(m.quantity) FROM movements m LEFT JOIN unit_claims c ON c.unit_id = m.unit_id \
          WHERE m.unit_id IS NOT NULL GROUP BY m.unit_id, c.unit_id \
-         HAVING sum(m.quantity) NOT IN (0, 1) OR (sum(m.quantity) = 1) = (c.unit_id IS NOT NULL)";
+         HAVING sum(m.quantity) NOT IN (0, 1) OR (sum(m.quantity) = 1 AND c.unit_id IS NOT NULL) \
+         OR (sum(m.quantity) = 0 AND c.unit_id IS NULL \
+             AND count(*) FILTER (WHERE m.kind IN ('sent_back', 'destroyed', 'adjusted')) = 0)";
     let misplaced = database.rows(misplaced).await;
     assert!(
         misplaced.is_empty(),
         "pieces are on hand and claimed, or neither, or twice: {misplaced:?}"
+    );
+    // Every unit of a lot is accounted for, by what the receipts, the cases and the shelf's own rows
+    // say: received = on hand + on cases + sent back + destroyed + what counts did not find.
+    let unaccounted = "SELECT l.id FROM lots l WHERE \
+         (SELECT coalesce(sum(quantity), 0) FROM receipt_lines WHERE lot_id = l.id) \
+         <> (SELECT coalesce(sum(quantity), 0) FROM stock_levels WHERE lot_id = l.id) \
+          + (SELECT count(*) FROM uses WHERE lot_id = l.id AND drawn_from IS NOT NULL AND struck_at IS NULL AND disposition <> 'returned') \
+          - (SELECT coalesce(sum(quantity), 0) FROM shelf_movements WHERE lot_id = l.id AND kind IN ('sent_back', 'destroyed')) \
+          - (SELECT coalesce(sum(c.counted - c.expected), 0) FROM shelf_count_lines c JOIN shelf_adjustments USING (count_id, line) WHERE c.lot_id = l.id)";
+    let unaccounted = database.rows(unaccounted).await;
+    assert!(
+        unaccounted.is_empty(),
+        "units are not accounted for: {unaccounted:?}"
     );
 }

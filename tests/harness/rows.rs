@@ -58,6 +58,14 @@ pub async fn one_of_everything(service: Service) -> Suite {
     let handpiece = suite.handpiece().await;
     suite.receive(&handpiece.piece("A", "1"), 1).await;
     suite.receive(&handpiece.piece("A", "2"), 1).await;
+    let path = format!("/v1/locations/{}/counts", suite.shelf);
+    let nothing = json!({"lines": []});
+    let count = suite.materials.post(&path, &nothing).await.expect(201);
+    let path = format!("/v1/counts/{}/adjust", text(&count, "id"));
+    let found = json!({"lines": [1], "reason": "Not found on the shelf"});
+    suite.materials.post(&path, &found).await.expect(201);
+    suite.receive(&handpiece.piece("A", "1"), 1).await;
+    suite.receive(&handpiece.piece("A", "2"), 1).await;
     let case = suite.case_of("MRN-004217", "Example, Robin").await;
     suite.scan(&case, &handpiece.piece("A", "1")).await;
     let second = suite.scan(&case, &handpiece.piece("A", "2")).await;

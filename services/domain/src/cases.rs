@@ -121,6 +121,18 @@ words! {
 }
 
 words! {
+    /// What becomes of stock that is swept off the shelf.
+    SweepOutcome, "sweep outcome" {
+        /// It waits at a place for held items.
+        Quarantined = "quarantined",
+        /// It goes back to its firm.
+        SentBack = "sent_back",
+        /// It is destroyed before a second person.
+        Destroyed = "destroyed",
+    }
+}
+
+words! {
     /// Why stock changed.
     MovementKind, "movement kind" {
         /// Came in by a receipt.
@@ -133,5 +145,9 @@ words! {
         SentBack = "sent_back",
         /// Was destroyed.
         Destroyed = "destroyed",
+        /// Left one place for another, or came from one.
+        Moved = "moved",
+        /// A count found more or less than the record had.
+        Adjusted = "adjusted",
     }
 }

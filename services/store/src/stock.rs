@@ -1,16 +1,32 @@
 //! Places, receipts, lots and what is on hand.
 
 mod add_location;
+mod adjust_stock;
+mod count_shelf;
+pub(crate) mod level;
 mod list_lots;
 mod list_receipts;
 mod list_stock;
+mod move_stock;
+mod named_item;
 mod record_receipt;
+mod shelf_count;
+mod sweep_stock;
 
 pub use add_location::{AddLocation, AddLocationRefusal, Location, list_locations, show_location};
+pub use adjust_stock::{AdjustStock, AdjustStockRefusal, MOST_ADJUSTED};
+pub use count_shelf::{CountShelf, CountShelfRefusal, MOST_COUNTED};
 pub use list_lots::{Lot, LotFilter, LotSums, OnHand, list as list_lots, show as show_lot};
 pub use list_receipts::{ReceiptSummary, list as list_receipts, show as show_receipt};
 pub use list_stock::{StockCursor, StockFilter, StockPage, StockRow, list as list_stock};
+pub use move_stock::{MoveStock, MoveStockRefusal, Moved};
+pub use named_item::{ItemOnRecord, NamedItem};
 pub use record_receipt::{MOST_LINES, ReceiptLine, RecordReceipt, RecordReceiptRefusal};
+pub use shelf_count::{
+    Adjusted, CountedLine, SheetLine, ShelfCount, list as list_shelf_counts,
+    sheet as show_count_sheet, show as show_shelf_count,
+};
+pub use sweep_stock::{MOST_SWEPT, SweepDisposition, SweepStock, SweepStockRefusal, Swept};
 
 use jiff::Timestamp;
 use jiff::civil::Date;

@@ -6,11 +6,15 @@ import { captureInto } from './capture.js';
 import { columns } from './charts.js';
 import { count, day, dayAfter, daysTo, instant, today } from './format.js';
 import { form } from './forms.js';
+import { counting } from './shelf_counts.js';
+import { moving } from './shelf_moves.js';
+import { sweeping } from './shelf_sweeps.js';
 import { can, start, step } from './shell.js';
 import { findings } from './verdict.js';
 import { LANGUAGE, t, word } from './texts.js';
 
 let stock = [];
+let places = new Map();
 
 // First expired, first out: the earliest outdate first, lots without one last.
 function byOutdate(a, b) {
@@ -32,6 +36,19 @@ function shownRows() {
 
 const stateMark = (row) => el('span', { class: `state ${state(row)}` }, t(`shelf.state.${state(row)}`, { days: row.expires_on ? count(daysTo(row.expires_on)) : '' }));
 
+// Which lot of each product is to be taken first, second, ...: in date, not on hold, and not where
+// held items wait.
+function takingOrder() {
+  const order = new Map();
+  const lots = new Map();
+  for (const row of stock.filter((one) => one.quantity > 0 && !one.held && places.get(one.location_id)?.kind !== 'quarantine' && (!one.expires_on || daysTo(one.expires_on) >= 0)).sort(byOutdate)) {
+    const known = lots.get(row.product_id) ?? lots.set(row.product_id, []).get(row.product_id);
+    if (!known.includes(row.lot_id)) known.push(row.lot_id);
+    order.set(row, known.indexOf(row.lot_id) + 1);
+  }
+  return order;
+}
+
 const COLUMNS = () => [
   [t('product'), (row) => row.product_name],
   [t('lot'), (row) => row.lot ?? t('lot.not_recorded')],
@@ -41,10 +58,12 @@ const COLUMNS = () => [
   [t('quantity'), (row) => count(row.quantity), 'number'],
 ];
 
+const orderColumn = (order) => [t('shelf.order'), (row) => (order.has(row) ? t('shelf.order.of', { number: count(order.get(row)) }) : t('shelf.order.none')), 'number'];
+
 function showStock() {
-  const act = [[t('shelf.actions'), actions]];
+  const act = can('place_hold') ? [[t('shelf.actions'), actions]] : [];
   show(byId('stock'), stock.cut ? el('p', { class: 'caution' }, t('list.cut', { number: count(stock.length) })) : null,
-    table(t('shelf.stock'), can('place_hold') ? [...COLUMNS(), ...act] : COLUMNS(), shownRows(), t('shelf.empty')));
+    table(t('shelf.stock'), [...COLUMNS(), orderColumn(takingOrder()), ...act], shownRows(), t('shelf.empty')));
 }
 
 function actions(row) {
@@ -112,34 +131,62 @@ async function load() {
   await showHolds();
 }
 
+// A place's own label chooses where the next packages go.
 async function receive(text) {
+  const { location } = await post('/v1/readings', { text });
+  if (location) {
+    byId('to-place').value = location.id;
+    return;
+  }
   const line = { text, quantity: Number(byId('quantity').value) || 1, location_id: byId('to-place').value };
-  const receipt = await step(() => post('/v1/receipts', { lines: [line] }));
+  const receipt = await post('/v1/receipts', { lines: [line] });
   byId('quantity').value = 1;
-  if (!receipt) return;
   const shown = receipt.lines.map((one) => el('div', { class: `receipt ${one.findings.length ? 'look' : 'taken'}` },
     el('strong', {}, t('shelf.received', { quantity: count(one.units), product: one.product_name })),
     el('span', {}, [one.lot && `${t('lot')} ${one.lot}`, one.serial && `${t('serial')} ${one.serial}`, one.expires_on && `${t('outdate')} ${day(one.expires_on)}`].filter(Boolean).join(' · ')),
     findings(one.findings)));
   byId('received').prepend(...shown);
-  await step(load);
+  await load();
+}
+
+// What a scan means here: one kind of work at a time.
+function work(kinds) {
+  let current = null;
+  const choose = (kind) => {
+    current = kind;
+    for (const one of kinds) {
+      byId(one.name).hidden = one !== kind;
+      one.button.setAttribute('aria-pressed', String(one === kind));
+    }
+    step(() => kind.open?.());
+  };
+  for (const kind of kinds) kind.button = el('button', { type: 'button', onclick: () => choose(kind) }, t(kind.label));
+  if (kinds.length === 0) return;
+  show(byId('modes'), ...kinds.map((kind) => kind.button));
+  byId('work').hidden = false;
+  captureInto(byId('capture'), (text) => step(() => current.take(text)));
+  choose(kinds[0]);
 }
 
 start(async () => {
-  const places = await all('/v1/locations');
+  const every = await all('/v1/locations');
+  places = new Map(every.map((one) => [one.id, one]));
   const options = (list) => list.map((one) => el('option', { value: one.id }, one.name));
-  show(byId('place'), el('option', { value: '' }, t('shelf.everywhere')), ...options(places));
+  for (const id of ['place', 'sweep-place']) show(byId(id), el('option', { value: '' }, t('shelf.everywhere')), ...options(every));
   for (const id of ['place', 'within']) byId(id).addEventListener('change', showStock);
   byId('print').addEventListener('click', () => print());
   byId('export').addEventListener('click', () => saveCsv('stock.csv', COLUMNS().slice(0, 3).concat(COLUMNS().slice(4)).map(([heading]) => heading),
     shownRows().map((row) => [row.product_name, row.lot, row.expires_on, row.location_name, row.quantity])));
-  if (can('record_receipt')) {
-    byId('receive').hidden = false;
-    // Goods come in at a dock, or go to a shelf at once; a room is the exception.
-    const order = ['dock', 'shelf', 'room'];
-    const open = places.filter((one) => order.includes(one.kind)).sort((a, b) => order.indexOf(a.kind) - order.indexOf(b.kind));
-    show(byId('to-place'), ...options(open));
-    captureInto(byId('capture'), receive);
-  }
+  // Goods come in at a dock, or go to a shelf at once; a room is the exception.
+  const order = ['dock', 'shelf', 'room'];
+  const open = every.filter((one) => order.includes(one.kind)).sort((a, b) => order.indexOf(a.kind) - order.indexOf(b.kind));
+  show(byId('to-place'), ...options(open));
+  show(byId('count-place'), ...options(every));
   await load();
+  work([
+    can('record_receipt') && { name: 'receive', label: 'shelf.receive', take: receive },
+    can('move_stock') && { name: 'move', label: 'shelf.move', ...moving(places, load) },
+    can('count_shelf') && { name: 'count', label: 'shelf.count', ...counting(load) },
+    can('sweep_stock') && { name: 'sweep', label: 'shelf.sweep', ...sweeping(places, () => stock, load) },
+  ].filter(Boolean));
 });

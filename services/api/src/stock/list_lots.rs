@@ -73,6 +73,9 @@ pub struct LotShown {
     /// Destroyed.
     #[schema(example = 0)]
     destroyed: i64,
+    /// What counts found beyond the record; negative for what was missing.
+    #[schema(example = 0)]
+    adjusted: i64,
     /// On hand, by place.
     on_hand: Vec<LotAtPlace>,
 }
@@ -164,6 +167,7 @@ pub(super) async fn show_lot(
         returned: sums.returned,
         sent_back: sums.sent_back,
         destroyed: sums.destroyed,
+        adjusted: sums.adjusted,
         on_hand: on_hand.collect(),
     }))
 }

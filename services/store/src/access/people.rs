@@ -2,12 +2,14 @@
 
 use crate::database::{Database, Reading, StoreError};
 use crate::lists::{After, Page};
+use crate::recorder::Writing;
 use crate::schema::{logins, people};
+use diesel::dsl::exists;
 use diesel::prelude::*;
 use diesel_async::RunQueryDsl;
 use jiff::Timestamp;
 use jiff_diesel::ToDiesel;
-use lotwarden_domain::access::Role;
+use lotwarden_domain::access::{Actor, Role};
 use uuid::Uuid;
 
 /// A named account.
@@ -56,6 +58,16 @@ impl TryFrom<PersonRow> for Person {
             version: row.version,
         })
     }
+}
+
+/// Whether an id is a person of the site, and not the one who writes.
+pub(crate) async fn is_another(
+    writing: &mut Writing<'_>,
+    person: Uuid,
+) -> Result<bool, StoreError> {
+    let known = diesel::select(exists(people::table.find(person)));
+    let known: bool = known.get_result(writing.connection).await?;
+    Ok(known && *writing.actor != Actor::Person(person))
 }
 
 /// Lists people in the order they were added.

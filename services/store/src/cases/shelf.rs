@@ -3,12 +3,14 @@
 use super::standing::UseRow;
 use crate::database::StoreError;
 use crate::recorder::Writing;
-use crate::schema::{products, shelf_movements, stock_levels, unit_claims};
+use crate::schema::{products, unit_claims};
+use crate::stock::level::{self, Movement};
 use diesel::prelude::*;
 use diesel_async::RunQueryDsl;
 use jiff_diesel::ToDiesel;
 use lotwarden_domain::cases::MovementKind;
 use lotwarden_domain::catalogue::UseClass;
+use uuid::Uuid;
 
 /// What kept a piece from being taken off the shelf again.
 pub(super) enum NotTaken {
@@ -28,11 +30,8 @@ pub(super) async fn put_back(writing: &mut Writing<'_>, piece: &UseRow) -> Resul
     let Some(place) = piece.drawn_from else {
         return Ok(());
     };
-    diesel::update(stock_levels::table.find((piece.lot_id, place)))
-        .set(stock_levels::quantity.eq(stock_levels::quantity + 1))
-        .execute(writing.connection)
-        .await?;
-    record_movement(writing, piece, place, MovementKind::Returned, 1).await
+    level::change(writing, &of(piece, place, MovementKind::Returned, 1)).await?;
+    Ok(())
 }
 
 /// Claims the piece and draws it from the same place again, or leaves everything as it is.
@@ -67,38 +66,21 @@ pub(super) async fn take_again(
     let Some(place) = piece.drawn_from else {
         return Ok(Ok(()));
     };
-    let drawn = diesel::update(stock_levels::table.find((piece.lot_id, place)))
-        .filter(stock_levels::quantity.gt(0))
-        .set(stock_levels::quantity.eq(stock_levels::quantity - 1))
-        .execute(writing.connection)
-        .await?;
-    if drawn == 0 {
-        return Ok(Err(NotTaken::NoneLeft));
-    }
-    record_movement(writing, piece, place, MovementKind::Used, -1).await?;
-    Ok(Ok(()))
+    let drawn = level::change(writing, &of(piece, place, MovementKind::Used, -1)).await?;
+    Ok(if drawn {
+        Ok(())
+    } else {
+        Err(NotTaken::NoneLeft)
+    })
 }
 
-async fn record_movement(
-    writing: &mut Writing<'_>,
-    piece: &UseRow,
-    place: uuid::Uuid,
-    kind: MovementKind,
-    quantity: i32,
-) -> Result<(), StoreError> {
-    diesel::insert_into(shelf_movements::table)
-        .values((
-            shelf_movements::facility_id.eq(writing.facility.id),
-            shelf_movements::lot_id.eq(piece.lot_id),
-            shelf_movements::id.eq(writing.new_id()),
-            shelf_movements::unit_id.eq(piece.unit_id),
-            shelf_movements::location_id.eq(place),
-            shelf_movements::kind.eq(kind.as_str()),
-            shelf_movements::quantity.eq(quantity),
-            shelf_movements::cause_id.eq(piece.scan_id),
-            shelf_movements::at.eq(writing.at.to_diesel()),
-        ))
-        .execute(writing.connection)
-        .await?;
-    Ok(())
+fn of(piece: &UseRow, place: Uuid, kind: MovementKind, quantity: i32) -> Movement {
+    Movement {
+        lot: piece.lot_id,
+        unit: piece.unit_id,
+        place,
+        kind,
+        quantity,
+        cause: piece.scan_id,
+    }
 }

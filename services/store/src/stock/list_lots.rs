@@ -52,6 +52,8 @@ pub struct LotSums {
     pub sent_back: i64,
     /// Destroyed.
     pub destroyed: i64,
+    /// What counts found beyond the record; negative for what was missing.
+    pub adjusted: i64,
     /// On hand, by place.
     pub on_hand: Vec<OnHand>,
 }
@@ -164,6 +166,9 @@ pub async fn show(reading: &mut Reading, id: Uuid) -> Result<Option<(Lot, LotSum
             MovementKind::Returned => sums.returned = quantity,
             MovementKind::SentBack => sums.sent_back = -quantity,
             MovementKind::Destroyed => sums.destroyed = -quantity,
+            MovementKind::Adjusted => sums.adjusted = quantity,
+            // What left one place came to another.
+            MovementKind::Moved => {}
         }
     }
     let rows: Vec<(Uuid, String, i32)> = stock_levels::table

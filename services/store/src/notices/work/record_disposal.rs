@@ -2,13 +2,14 @@
 
 use super::events::{self, About, Disposed, Recorded};
 use super::{WorkRefusal, identity};
+use crate::access::people;
 use crate::recorder::{Operation, Refused, Writing};
-use crate::schema::{people, shelf_movements, stock_levels, units};
-use diesel::dsl::exists;
+use crate::schema::units;
+use crate::stock::level::{self, Movement};
 use diesel::prelude::*;
 use diesel_async::RunQueryDsl;
-use jiff_diesel::ToDiesel;
-use lotwarden_domain::access::{Actor, act};
+use lotwarden_domain::access::act;
+use lotwarden_domain::cases::MovementKind;
 use lotwarden_domain::notices::Disposal;
 use uuid::Uuid;
 
@@ -34,24 +35,10 @@ impl Operation for RecordDisposal {
         let root = events::root(writing, self.notice).await?;
         identity::check_lot(writing, root, self.lot).await?;
         self.check_witness(writing).await?;
-        self.take(writing).await?;
         let kinds = ("record_disposal", "disposal");
         let recorded = events::record(writing, root, kinds, About::Lot(self.lot), &self.disposed);
         let recorded = recorded.await?;
-        let quantity = i32::try_from(self.disposed.quantity).unwrap_or(i32::MAX);
-        diesel::insert_into(shelf_movements::table)
-            .values((
-                shelf_movements::facility_id.eq(writing.facility.id),
-                shelf_movements::lot_id.eq(self.lot),
-                shelf_movements::id.eq(writing.new_id()),
-                shelf_movements::location_id.eq(self.disposed.location),
-                shelf_movements::kind.eq(self.disposed.how.as_str()),
-                shelf_movements::quantity.eq(-quantity),
-                shelf_movements::cause_id.eq(recorded.event.id),
-                shelf_movements::at.eq(writing.at.to_diesel()),
-            ))
-            .execute(writing.connection)
-            .await?;
+        self.take(writing, recorded.event.id).await?;
         Ok(recorded)
     }
 }
@@ -67,26 +54,40 @@ impl RecordDisposal {
                 Disposal::Destroyed => refuse,
             };
         };
-        let known = diesel::select(exists(people::table.find(witness)));
-        let known: bool = known.get_result(writing.connection).await?;
-        if known && *writing.actor != Actor::Person(witness) {
+        if people::is_another(writing, witness).await? {
             Ok(())
         } else {
             refuse
         }
     }
 
-    async fn take(&self, writing: &mut Writing<'_>) -> Result<(), Refused<WorkRefusal>> {
+    async fn take(
+        &self,
+        writing: &mut Writing<'_>,
+        cause: Uuid,
+    ) -> Result<(), Refused<WorkRefusal>> {
         let quantity = i32::try_from(self.disposed.quantity).unwrap_or(i32::MAX);
         let place = self.disposed.location;
-        let level = stock_levels::table
-            .filter(stock_levels::lot_id.eq(self.lot))
-            .filter(stock_levels::location_id.eq(place))
-            .filter(stock_levels::quantity.ge(quantity));
-        let taken = diesel::update(level)
-            .set(stock_levels::quantity.eq(stock_levels::quantity - quantity))
-            .execute(writing.connection)
-            .await?;
+        let kind = match self.disposed.how {
+            Disposal::SentBack => MovementKind::SentBack,
+            Disposal::Destroyed => MovementKind::Destroyed,
+        };
+        let pieces = i32::try_from(self.units.len()).unwrap_or(i32::MAX);
+        let whole = self.units.iter().map(|unit| (Some(*unit), 1));
+        let rest = (quantity > pieces).then_some((None, quantity - pieces));
+        for (unit, quantity) in whole.chain(rest) {
+            let movement = Movement {
+                lot: self.lot,
+                unit,
+                place,
+                kind,
+                quantity: -quantity,
+                cause,
+            };
+            if !level::change(writing, &movement).await? {
+                return Err(Refused::Because(WorkRefusal::NotOnShelf));
+            }
+        }
         let pieces = units::table
             .filter(units::id.eq_any(&self.units))
             .filter(units::lot_id.eq(self.lot))
@@ -95,7 +96,7 @@ impl RecordDisposal {
             .set(units::location_id.eq(None::<Uuid>))
             .execute(writing.connection)
             .await?;
-        if taken == 0 || gone != self.units.len() {
+        if gone != self.units.len() {
             return Err(Refused::Because(WorkRefusal::NotOnShelf));
         }
         Ok(())

@@ -1,0 +1,75 @@
+// Moving stock: the items are scanned, then the label of the place that they go to.
+
+import { byId, el, field, show } from './dom.js';
+import { Refused, post } from './api.js';
+import { count } from './format.js';
+import { dialog } from './shell.js';
+import { t } from './texts.js';
+import { sentenceOf } from './verdict.js';
+
+/** The work of moving; `again` reads the stock anew. */
+export function moving(places, again) {
+  // What waits for its place: the label's characters and how often they were scanned.
+  let items = [];
+
+  function waiting() {
+    const remove = (one) => {
+      items = items.filter((other) => other !== one);
+      waiting();
+    };
+    show(byId('moving'), items.length ? el('ul', { class: 'scans' }, items.map((one) => el('li', {},
+      el('div', { class: 'grow' }, el('strong', {}, one.what), el('span', {}, t('shelf.move.packages', { number: count(one.quantity) }))),
+      el('button', { type: 'button', 'aria-label': t('shelf.move.leave_out.of', { item: one.what }), onclick: () => remove(one) }, t('shelf.move.leave_out'))))) : null,
+    items.length ? el('p', {}, t('shelf.move.now_place')) : null);
+  }
+
+  const put = (one, to, from) => post('/v1/stock/moves', { item: { text: one.text }, quantity: one.quantity, to_id: to.id, from_id: from });
+
+  // It stands at several places: a person says which one it was taken from.
+  async function from(one, to) {
+    const select = el('select', {}, [...places.values()].filter((place) => place.id !== to.id).map((place) => el('option', { value: place.id }, place.name)));
+    return dialog(t('shelf.move'), el('div', { class: 'fields' }, el('p', {}, one.what), field(t('shelf.move.from'), select)),
+      [{ label: t('shelf.move'), primary: true, run: () => put(one, to, select.value) }]);
+  }
+
+  async function moveTo(to) {
+    const done = [];
+    while (items.length) {
+      const [one] = items;
+      let moved;
+      try {
+        moved = await put(one, to);
+      } catch (error) {
+        if (!(error instanceof Refused) || !error.fields.has('/from_id')) throw error;
+        moved = await from(one, to);
+      }
+      items = items.slice(1);
+      if (moved) done.push(t('shelf.moved', { quantity: count(moved.quantity), item: one.what, from: places.get(moved.from_id).name, to: to.name }));
+      waiting();
+    }
+    byId('moving').append(...done.map((text) => el('div', { class: 'receipt taken' }, text)));
+    await again();
+  }
+
+  async function take(text) {
+    const reading = await post('/v1/readings', { text });
+    if (reading.location) {
+      if (items.length === 0) throw new Error(t('shelf.move.first_item'));
+      await moveTo(reading.location);
+      return;
+    }
+    if (reading.error) throw new Error(sentenceOf({ slug: 'unread', variant: reading.error.code, sentence: reading.error.message }));
+    const known = items.find((one) => one.text === text);
+    if (known) known.quantity += 1;
+    else items.push({ text, quantity: 1, what: whatIs(reading) });
+    waiting();
+  }
+
+  return { take };
+}
+
+/** A label in words: lot and serial, or its identifier. */
+export function whatIs({ lot, serial, elements }) {
+  const parts = [lot && `${t('lot')} ${lot}`, serial && `${t('serial')} ${serial}`].filter(Boolean);
+  return parts.length ? parts.join(' · ') : (elements[0]?.[1] ?? '');
+}
