@@ -7,3 +7,4 @@ mod kill;
 mod load;
 mod lost;
 mod processes;
+mod tls;

@@ -168,7 +168,7 @@ fn serve(app: Data<App>, listener: TcpListener) -> (System, std::thread::JoinHan
         let runner = System::new();
         let serving = async move {
             tell.send(System::current()).expect("the test waits for it");
-            let serving = lotwarden_api::serve(app, listener, 1, Duration::ZERO).await;
+            let serving = lotwarden_api::serve(app, listener, 1, Duration::ZERO, None).await;
             serving.expect("the service serves");
         };
         runner.block_on(async move {

@@ -131,7 +131,8 @@ async fn show_problem(code: Path<String>) -> Result<HttpResponse, ApiError> {
     Ok(HttpResponse::Ok().json(ProblemKind::from(*problem)))
 }
 
-/// Serves until the process is told to stop; then requests under way have `drain` to finish.
+/// Serves until the process is told to stop; then requests under way have `drain` to finish. With
+/// `tls` nothing but TLS is understood.
 ///
 /// # Errors
 /// When the listener cannot be used or the server fails.
@@ -140,11 +141,12 @@ pub async fn serve(
     listener: TcpListener,
     workers: usize,
     drain: Duration,
+    tls: Option<rustls::ServerConfig>,
 ) -> std::io::Result<()> {
     let description = Data::new(crate::openapi::describe());
     let addresses = Data::new(defaults::Addresses::of(&description));
     let kept_up = app.clone();
-    let served = HttpServer::new(move || {
+    let server = HttpServer::new(move || {
         let docs =
             SwaggerUi::new("/docs/{_:.*}").config(utoipa_swagger_ui::Config::from("/openapi.json"));
         actix_web::App::new()
@@ -165,9 +167,12 @@ pub async fn serve(
             .wrap(Compress::default())
     })
     .workers(workers)
-    .shutdown_timeout(drain.as_secs())
-    .listen(listener)?
-    .run();
+    .shutdown_timeout(drain.as_secs());
+    let server = match tls {
+        Some(tls) => server.listen_rustls_0_23(listener, tls)?,
+        None => server.listen(listener)?,
+    };
+    let served = server.run();
     let upkeep = async {
         loop {
             kept_up.throttle.forget_quiet();

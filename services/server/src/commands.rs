@@ -19,6 +19,7 @@ mod settings;
 mod station;
 mod status;
 mod stop;
+mod tls;
 mod where_used;
 
 use std::io::{self, Write};
@@ -47,6 +48,8 @@ pub enum Command {
     WhereUsed(where_used::Args),
     /// Replace the master key
     Keys(keys::Args),
+    /// Make the certificate that the service shows, with an authority of its own
+    Tls(tls::Args),
     /// Verify the ledger, export a parcel of it, show its head
     Ledger(ledger::Args),
     /// Load the demonstration facility, and play a day there
@@ -85,6 +88,7 @@ impl Command {
             Self::Catalogue(args) => catalogue::run(args, &settings()?),
             Self::WhereUsed(args) => where_used::run(args, &settings()?),
             Self::Keys(args) => keys::run(args, &settings()?),
+            Self::Tls(args) => tls::run(args, &settings()?),
             Self::Ledger(args) => ledger::run(args, &settings()?),
             Self::Demo(args) => demo::run(args, &settings()?),
             Self::Notices(args) => notices::run(args, || Ok(settings()?)),

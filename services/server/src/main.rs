@@ -3,6 +3,7 @@
 mod cluster;
 mod commands;
 mod settings;
+mod tls;
 
 use std::process::ExitCode;
 

@@ -72,6 +72,9 @@ pub enum SettingsError {
         /// What it must be.
         expected: &'static str,
     },
+    /// A certificate without its key, or a key without its certificate.
+    #[error("tls_certificate and tls_key go together; set both or none")]
+    HalfOfTls,
     /// `owner_url` without `database_url` would be ignored silently.
     #[error("owner_url is set but database_url is not; the private cluster has its own logins")]
     OwnerAlone,
@@ -89,6 +92,15 @@ pub enum LogFormat {
     Json,
 }
 
+/// The files of a certificate (PEM); one file may hold both.
+#[derive(Clone, Debug)]
+pub struct TlsFiles {
+    /// The certificate, with those between it and its authority.
+    pub certificate: PathBuf,
+    /// Its key.
+    pub key: PathBuf,
+}
+
 /// The settings of this process, checked.
 #[derive(Debug)]
 pub struct Settings {
@@ -96,6 +108,10 @@ pub struct Settings {
     pub data_dir: PathBuf,
     /// Address of the HTTP service.
     pub listen: SocketAddr,
+    /// Certificate and key that are named; none means those of `lotwarden tls make`, if any.
+    pub tls: Option<TlsFiles>,
+    /// Whether a proxy in front of the service ends TLS.
+    pub behind_proxy: bool,
     /// Login of the service; none means a private cluster.
     pub database_url: Option<SecretUrl>,
     /// Login that migrates, where it is another one.
@@ -140,6 +156,22 @@ impl Settings {
                 "an address and port such as 127.0.0.1:8480",
                 |t| t.parse().ok(),
             )?,
+            tls: match (
+                values.text(Key::TlsCertificate),
+                values.text(Key::TlsSecret),
+            ) {
+                (None, None) => None,
+                (Some(_), Some(_)) => Some(TlsFiles {
+                    certificate: values.path(Key::TlsCertificate)?,
+                    key: values.path(Key::TlsSecret)?,
+                }),
+                _ => return Err(SettingsError::HalfOfTls),
+            },
+            behind_proxy: values.one(Key::BehindProxy, "yes or no", |text| match text {
+                "yes" => Some(true),
+                "no" => Some(false),
+                _ => None,
+            })?,
             database_url: values.connection(Key::DatabaseUrl)?,
             owner_url: values.connection(Key::OwnerUrl)?,
             database_connections: values.count(Key::DatabaseConnections)?,

@@ -24,6 +24,10 @@ const HEADERS: [(&str, &str); 6] = [
     ("cross-origin-opener-policy", "same-origin"),
 ];
 
+/// A browser that was here over TLS comes back over TLS only (RFC 6797); over plain HTTP the header
+/// must not be sent (7.2), and behind a proxy it is the proxy's.
+const OVER_TLS: (&str, &str) = ("strict-transport-security", "max-age=31536000");
+
 /// Handles one request. The log line has the route's pattern, never the address itself or a body.
 ///
 /// # Errors
@@ -61,8 +65,10 @@ pub async fn around<B: MessageBody + 'static>(
     ];
     metrics::histogram!("lotwarden_request_seconds", &labels).record(seconds);
     let allowance = response.request().extensions().get::<Allowance>().copied();
+    let over_tls = response.request().app_config().secure();
     let headers = response.headers_mut();
-    for (name, value) in HEADERS {
+    let more = over_tls.then_some(OVER_TLS);
+    for (name, value) in HEADERS.into_iter().chain(more) {
         let name = HeaderName::from_static(name);
         if !headers.contains_key(&name) {
             headers.insert(name, HeaderValue::from_static(value));

@@ -8,6 +8,7 @@ mod patients;
 mod products;
 mod staff;
 
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 use jiff::Timestamp;
@@ -51,23 +52,24 @@ enum What {
         json: bool,
     },
     /// Play one recall notice from its letter to its close
-    Recall {
-        /// The service's address [default: the one of this data directory]
-        #[arg(long)]
-        url: Option<String>,
-        /// One JSON object a step
-        #[arg(long)]
-        json: bool,
-    },
+    Recall(Played),
     /// Play one day against the running service, step by step
-    Day {
-        /// The service's address [default: the one of this data directory]
-        #[arg(long)]
-        url: Option<String>,
-        /// One JSON object a step
-        #[arg(long)]
-        json: bool,
-    },
+    Day(Played),
+}
+
+/// Against which service, and how it is told.
+#[derive(clap::Args)]
+struct Played {
+    /// The service's address [default: the one of this data directory]
+    #[arg(long)]
+    url: Option<String>,
+    /// Certificate (PEM) of the authority that the service's own is from
+    /// [default: exactly the certificate of this data directory is trusted]
+    #[arg(long, value_name = "FILE", requires = "url")]
+    authority: Option<PathBuf>,
+    /// One JSON object a step
+    #[arg(long)]
+    json: bool,
 }
 
 /// Loads or plays.
@@ -78,8 +80,8 @@ pub fn run(args: Args, settings: &Settings) -> anyhow::Result<ExitCode> {
             show(settings, &loaded, json)?;
             Ok(ExitCode::SUCCESS)
         }
-        What::Day { url, json } => day::run(settings, url, json),
-        What::Recall { url, json } => day::run_recall(settings, url, json),
+        What::Day(played) => day::run(settings, &played),
+        What::Recall(played) => day::run_recall(settings, &played),
     }
 }
 

@@ -25,7 +25,8 @@ use super::opened::Opened;
 use super::{keys, migrate, say};
 use crate::cluster::{Cluster, DatabaseAccess};
 use crate::settings::{MasterKey, Settings};
-use pid_file::PidFile;
+use crate::tls::{self, Served};
+use pid_file::{Address, PidFile};
 
 /// Seconds that requests under way have to finish after SIGTERM.
 const DRAIN_SECONDS: u64 = 30;
@@ -90,16 +91,30 @@ fn serve(
         throttle: Throttle::new(per_minute),
         metrics: PrometheusBuilder::new().install_recorder()?,
     });
+    let served = tls::files(settings)
+        .map(|files| Served::open(files, &settings.data_dir))
+        .transpose()?;
+    let reached = !settings.listen.ip().is_loopback();
+    if served.is_none() && reached && !settings.behind_proxy {
+        return Err(PlainError(settings.listen).into());
+    }
     let listener = TcpListener::bind(settings.listen).map_err(|source| ListenError {
         address: settings.listen,
         source,
     })?;
-    let address = listener.local_addr()?;
+    let address = Address {
+        socket: listener.local_addr()?,
+        tls: served.is_some(),
+    };
     pid_file.announce(address)?;
-    say(&format!("listening on http://{address}"));
+    say(&format!("listening on {address}"));
     let drain = Duration::from_secs(DRAIN_SECONDS);
     system.block_on(async {
-        lotwarden_api::serve(app, listener, settings.workers, drain).await?;
+        let config = served.as_ref().map(Served::config).transpose()?;
+        if let Some(served) = served {
+            actix_web::rt::spawn(served.keep_up());
+        }
+        lotwarden_api::serve(app, listener, settings.workers, drain, config).await?;
         // Requests that were accepted are answered by now; their commits are durable.
         recorder.drain().await;
         Ok(())
@@ -125,6 +140,13 @@ async fn check_ledgers(recorder: &Recorder) -> anyhow::Result<()> {
     }
     Ok(())
 }
+
+/// Passwords and patients would cross the network in the clear.
+#[derive(Debug, thiserror::Error)]
+#[error(
+    "{0} is reached from other machines, and there is no certificate; `lotwarden tls make --name HOST` makes one, or set behind_proxy=yes when a proxy in front ends TLS"
+)]
+struct PlainError(std::net::SocketAddr);
 
 /// The address cannot be listened on.
 #[derive(Debug, thiserror::Error)]

@@ -1,17 +1,17 @@
 //! `lotwarden status`
 
-use std::io::{self, Read, Write};
-use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr, TcpStream};
 use std::process::ExitCode;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
+use reqwest::StatusCode;
 use serde_json::json;
 
-use super::serve::pid_file;
+use super::serve::pid_file::{self, Address};
 use super::{print, say};
 use crate::cluster::Cluster;
 use crate::settings::Settings;
+use crate::tls;
 
 /// Says whether the service and its private PostgreSQL are running.
 #[derive(clap::Args)]
@@ -37,7 +37,8 @@ pub fn run(args: Args, settings: &Settings) -> anyhow::Result<ExitCode> {
     let (running, ready) = loop {
         let running = pid_file::running(&settings.data_dir)?;
         let address = running.and_then(|running| running.address);
-        let ready = address.is_some_and(|address| answers_ready(address).unwrap_or(false));
+        let ready =
+            address.is_some_and(|address| answers_ready(settings, address).unwrap_or(false));
         let seconds = begun.elapsed().as_secs();
         if ready || seconds >= args.wait {
             break (running, ready);
@@ -56,7 +57,7 @@ pub fn run(args: Args, settings: &Settings) -> anyhow::Result<ExitCode> {
     if args.json {
         let document = json!({
             "process": running.map(|running| running.process),
-            "address": address.map(|address| format!("http://{address}")),
+            "address": address.map(|address| address.to_string()),
             "ready": ready,
             "private_postgresql": database,
             "data_dir": settings.data_dir,
@@ -66,7 +67,7 @@ pub fn run(args: Args, settings: &Settings) -> anyhow::Result<ExitCode> {
         let service = match (running, address) {
             (Some(running), Some(address)) => {
                 let how = if ready { "ready" } else { "not ready" };
-                format!("http://{address}, {how} (process {})", running.process)
+                format!("{address}, {how} (process {})", running.process)
             }
             (Some(running), None) => format!("starting (process {})", running.process),
             (None, _) => "not running".to_owned(),
@@ -88,18 +89,11 @@ pub fn run(args: Args, settings: &Settings) -> anyhow::Result<ExitCode> {
     })
 }
 
-/// Asks `/readyz`; a service that listens on every address is asked on this machine's own.
-fn answers_ready(address: SocketAddr) -> io::Result<bool> {
-    let own = match address.ip() {
-        IpAddr::V4(ip) if ip.is_unspecified() => Ipv4Addr::LOCALHOST.into(),
-        IpAddr::V6(ip) if ip.is_unspecified() => Ipv6Addr::LOCALHOST.into(),
-        ip => ip,
-    };
-    let patience = Duration::from_secs(5);
-    let mut stream = TcpStream::connect_timeout(&(own, address.port()).into(), patience)?;
-    stream.set_read_timeout(Some(patience))?;
-    stream.write_all(b"GET /readyz HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n")?;
-    let mut status = [0; 12];
-    stream.read_exact(&mut status)?;
-    Ok(&status == b"HTTP/1.1 200")
+/// Asks `/readyz`; over TLS it must be the service that has this data directory's certificate.
+fn answers_ready(settings: &Settings, address: Address) -> anyhow::Result<bool> {
+    let http = tls::client(tls::Trust::OfSettings(settings))?
+        .timeout(Duration::from_secs(5))
+        .build()?;
+    let answer = http.get(format!("{}/readyz", address.here())).send()?;
+    Ok(answer.status() == StatusCode::OK)
 }

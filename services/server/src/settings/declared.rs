@@ -8,6 +8,12 @@ pub enum Key {
     DataDir,
     /// Address and port of the HTTP service.
     Listen,
+    /// Certificate that the service shows.
+    TlsCertificate,
+    /// Its key.
+    TlsSecret,
+    /// Whether a proxy in front of the service ends TLS.
+    BehindProxy,
     /// Login the service works with.
     DatabaseUrl,
     /// Login that migrates.
@@ -89,6 +95,32 @@ pub const DECLARED: &[Declared] = &[
         fallback: Fallback::Text("127.0.0.1:8480"),
         secret: false,
         meaning: "Address and port the service answers on.",
+    },
+    Declared {
+        key: Key::TlsCertificate,
+        name: "tls_certificate",
+        placeholder: "FILE",
+        fallback: Fallback::Nothing(
+            "the one that `lotwarden tls make` made, else plain HTTP on this machine alone",
+        ),
+        secret: false,
+        meaning: "Certificate that the service shows, with those between it and its authority (PEM); read again when the file changes. With TLS, plain HTTP is not answered.",
+    },
+    Declared {
+        key: Key::TlsSecret,
+        name: "tls_key",
+        placeholder: "FILE",
+        fallback: Fallback::Nothing("with tls_certificate only"),
+        secret: false,
+        meaning: "Key of the certificate (PEM, PKCS #8), open to the service alone.",
+    },
+    Declared {
+        key: Key::BehindProxy,
+        name: "behind_proxy",
+        placeholder: "yes|no",
+        fallback: Fallback::Text("no"),
+        secret: false,
+        meaning: "yes when a proxy in front of the service ends TLS. Without it, and without a certificate, the service refuses to listen where other machines reach it.",
     },
     Declared {
         key: Key::DatabaseUrl,

@@ -12,7 +12,6 @@ mod scanning;
 mod second_case;
 mod whole_record;
 
-use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -23,9 +22,10 @@ use serde_json::Value;
 use uuid::Uuid;
 
 use super::staff;
-use super::{FACILITY, day_of};
-use crate::commands::serve::pid_file;
+use super::{FACILITY, Played, day_of};
+use crate::commands::serve::pid_file::{self, Address};
 use crate::settings::Settings;
+use crate::tls;
 use client::{Client, Session};
 use report::Report;
 
@@ -61,8 +61,8 @@ struct Places {
 ///
 /// # Errors
 /// The service does not answer, or a step that later ones need was refused.
-pub fn run(settings: &Settings, url: Option<String>, json: bool) -> anyhow::Result<ExitCode> {
-    let mut day = begin(settings, url, json)?;
+pub fn run(settings: &Settings, played: &Played) -> anyhow::Result<ExitCode> {
+    let mut day = begin(settings, played)?;
     day.report.title(&format!(
         "{FACILITY}, a day of {}. The times on the left are the day's; the ledger keeps the real ones.",
         day.today
@@ -79,12 +79,8 @@ pub fn run(settings: &Settings, url: Option<String>, json: bool) -> anyhow::Resu
 ///
 /// # Errors
 /// As [`run`].
-pub fn run_recall(
-    settings: &Settings,
-    url: Option<String>,
-    json: bool,
-) -> anyhow::Result<ExitCode> {
-    let mut day = begin(settings, url, json)?;
+pub fn run_recall(settings: &Settings, played: &Played) -> anyhow::Result<ExitCode> {
+    let mut day = begin(settings, played)?;
     day.report.title(&format!(
         "{FACILITY}, a recall notice. The times on the left are the story's; the ledger keeps the real ones."
     ))?;
@@ -93,7 +89,7 @@ pub fn run_recall(
 }
 
 /// Signs everybody in.
-fn begin(settings: &Settings, url: Option<String>, json: bool) -> anyhow::Result<Day> {
+fn begin(settings: &Settings, played: &Played) -> anyhow::Result<Day> {
     let file = staff::file(&settings.data_dir);
     let accounts = staff::read(&file)?.with_context(|| {
         format!(
@@ -101,11 +97,15 @@ fn begin(settings: &Settings, url: Option<String>, json: bool) -> anyhow::Result
             file.display()
         )
     })?;
-    let base = match url {
+    let base = match &played.url {
         Some(url) => url.trim_end_matches('/').to_owned(),
         None => own_address(settings)?,
     };
-    let client = Client::new(base)?;
+    let trust = match &played.authority {
+        Some(file) => tls::Trust::Authority(file),
+        None => tls::Trust::OfSettings(settings),
+    };
+    let client = Client::new(base, trust)?;
     let sign_in = |role: &str| {
         let account = accounts.iter().find(|one| one.role == role);
         let account = account.with_context(|| format!("{} has no {role}", file.display()))?;
@@ -122,7 +122,7 @@ fn begin(settings: &Settings, url: Option<String>, json: bool) -> anyhow::Result
     Ok(Day {
         client,
         people,
-        report: Report::new(json),
+        report: Report::new(played.json),
         today: day_of(SystemClock.now())?,
         run: random.chars().take(6).collect(),
         data_dir: settings.data_dir.clone(),
@@ -134,13 +134,11 @@ fn begin(settings: &Settings, url: Option<String>, json: bool) -> anyhow::Result
 fn own_address(settings: &Settings) -> anyhow::Result<String> {
     let running = pid_file::running(&settings.data_dir)?;
     let address = running.and_then(|running| running.address);
-    let address = address.unwrap_or(settings.listen);
-    let ip = match address.ip() {
-        IpAddr::V4(ip) if ip.is_unspecified() => Ipv4Addr::LOCALHOST.into(),
-        IpAddr::V6(ip) if ip.is_unspecified() => Ipv6Addr::LOCALHOST.into(),
-        ip => ip,
-    };
-    Ok(format!("http://{}", SocketAddr::new(ip, address.port())))
+    let address = address.unwrap_or(Address {
+        socket: settings.listen,
+        tls: tls::files(settings).is_some(),
+    });
+    Ok(address.here().to_string())
 }
 
 fn places(client: &Client, who: &Session) -> anyhow::Result<Places> {

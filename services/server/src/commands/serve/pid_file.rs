@@ -2,7 +2,7 @@
 
 use std::fs::{File, OpenOptions, TryLockError};
 use std::io::{self, Read, Seek, Write};
-use std::net::SocketAddr;
+use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr};
 use std::os::unix::fs::OpenOptionsExt;
 use std::path::{Path, PathBuf};
 
@@ -37,7 +37,50 @@ pub struct Running {
     /// Its process number.
     pub process: u32,
     /// Where it answers; nothing while it is starting.
-    pub address: Option<SocketAddr>,
+    pub address: Option<Address>,
+}
+
+/// Where a service answers.
+#[derive(Clone, Copy, Debug)]
+pub struct Address {
+    /// The address and port.
+    pub socket: SocketAddr,
+    /// Whether it speaks TLS.
+    pub tls: bool,
+}
+
+impl Address {
+    /// The same from this machine: a service that listens on every address answers on its own.
+    #[must_use]
+    pub fn here(self) -> Self {
+        let ip = match self.socket.ip() {
+            IpAddr::V4(ip) if ip.is_unspecified() => Ipv4Addr::LOCALHOST.into(),
+            IpAddr::V6(ip) if ip.is_unspecified() => Ipv6Addr::LOCALHOST.into(),
+            ip => ip,
+        };
+        let socket = SocketAddr::new(ip, self.socket.port());
+        Self { socket, ..self }
+    }
+}
+
+impl std::fmt::Display for Address {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let scheme = if self.tls { "https" } else { "http" };
+        write!(f, "{scheme}://{}", self.socket)
+    }
+}
+
+impl std::str::FromStr for Address {
+    type Err = std::net::AddrParseError;
+
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let (tls, socket) = match text.strip_prefix("https://") {
+            Some(socket) => (true, socket),
+            None => (false, text.strip_prefix("http://").unwrap_or(text)),
+        };
+        let socket = socket.parse()?;
+        Ok(Self { socket, tls })
+    }
 }
 
 /// Held by the process that serves; the operating system releases it however the process ends.
@@ -87,7 +130,7 @@ impl PidFile {
     ///
     /// # Errors
     /// The file cannot be written.
-    pub fn announce(&mut self, address: SocketAddr) -> Result<(), PidFileError> {
+    pub fn announce(&mut self, address: Address) -> Result<(), PidFileError> {
         self.write(&format!("{}\n{address}\n", std::process::id()))
     }
 

@@ -11,6 +11,7 @@ use uuid::Uuid;
 
 use crate::commands::demo::staff::Account;
 use crate::commands::say;
+use crate::tls;
 
 /// How often a request is sent again that the service turned away for a while.
 const AGAIN: usize = 5;
@@ -46,8 +47,8 @@ impl Client {
     ///
     /// # Errors
     /// The client cannot be set up.
-    pub fn new(base: String) -> anyhow::Result<Self> {
-        let http = blocking::Client::builder()
+    pub fn new(base: String, trust: tls::Trust<'_>) -> anyhow::Result<Self> {
+        let http = tls::client(trust)?
             .timeout(Duration::from_secs(60))
             .build()?;
         Ok(Self { http, base })

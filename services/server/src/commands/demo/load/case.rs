@@ -128,6 +128,7 @@ impl Open<'_, '_> {
             symbology: None,
             occurred_at: None,
             held_session: None,
+            clock_ahead: None,
             another_piece,
         };
         let request = Request {
