@@ -33,6 +33,9 @@ macro_rules! codes {
         }
 
         impl UnreadCode {
+            /// Every code.
+            pub const ALL: &'static [Self] = &[$(Self::$variant,)+];
+
             /// The permanent name, in snake case.
             pub fn as_str(self) -> &'static str {
                 match self { $(Self::$variant => $name,)+ }

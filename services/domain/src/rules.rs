@@ -8,6 +8,7 @@ mod finding;
 mod judge;
 mod mix;
 mod processing;
+mod sentences;
 
 pub use cylinder::cylinder_findings;
 pub use dock::{DockFacts, PieceFacts, judge_at_dock};
@@ -18,3 +19,4 @@ pub use judge::{
 };
 pub use mix::{MixFacts, judge_mix};
 pub use processing::{LoadFacts, ProcessingFacts, judge_processing};
+pub use sentences::{SENTENCES, Sentence};

@@ -5,7 +5,7 @@ import { post } from './api.js';
 import { count, instant } from './format.js';
 import { form } from './forms.js';
 import { can, dialog } from './shell.js';
-import { findings, mark } from './verdict.js';
+import { findings, mark, sentence } from './verdict.js';
 import { t, word } from './texts.js';
 
 /** Says what a rule stopped, in a dialog; gives back what was judged. */
@@ -31,7 +31,7 @@ export function equipmentOnCase({ items }, register, id, act) {
   return el('div', {}, table(t('equipment'), [
     [t('equipment'), (row) => row.described],
     [t('verdict'), (row) => mark(row.struck_reason ? 'struck' : row.verdict)],
-    [t('findings'), (row) => row.struck_reason ?? row.findings.map((one) => one.sentence).join(' ')],
+    [t('findings'), (row) => row.struck_reason ?? row.findings.flatMap((one) => [sentence(one), ' '])],
     [t('received_at'), (row) => instant(row.at)],
     [t('shelf.actions'), actions],
   ], items, t('equipment.none_on_case')),

@@ -5,10 +5,10 @@ import { el, facts, field, show, table } from './dom.js';
 import { all, get, post } from './api.js';
 import { count, instant } from './format.js';
 import { addEnergy, energyLog, equipmentOnCase, told } from './case_equipment.js';
-import { form } from './forms.js';
+import { form, signed, signerFields } from './forms.js';
 import { knowEquipment } from './knowledge.js';
 import { can, dialog, step } from './shell.js';
-import { mark } from './verdict.js';
+import { mark, sentence } from './verdict.js';
 import { t, word } from './texts.js';
 
 const choices = (group, values) => values.map((value) => [value, word(group, value)]);
@@ -87,8 +87,8 @@ const order = (path) => form(t('record.order'), [
   { name: 'weight_kg', label: t('record.weight'), most: 10 },
   { name: 'use_within_minutes', label: t('record.use_within'), kind: 'number', value: '240' },
   { name: 'use_by_source', label: t('record.use_by_source'), most: 200 },
-  { name: 'password', label: t('password'), kind: 'password' },
-], (values) => post(`${path}/mixes`, values));
+  ...signerFields(),
+], (values) => post(`${path}/mixes`, signed(values)));
 
 // One line for each container that was scanned on the case; an empty volume leaves it out.
 async function make(one, items) {
@@ -135,7 +135,7 @@ function gas(cylinders, id, act) {
     [t('record.left'), left],
     [t('record.gas.minutes'), (row) => (row.left?.minutes ? `${row.left.minutes.minutes} (${row.left.minutes.minutes_low} – ${row.left.minutes.minutes_high})` : '')],
     [t('record.gas.here'), (row) => (here(row) ? `${here(row)} L` : '')],
-    [t('findings'), (row) => row.findings.map((one) => one.sentence).join(' ')],
+    [t('findings'), (row) => row.findings.flatMap((one) => [sentence(one), ' '])],
     [t('shelf.actions'), (row) => el('div', { class: 'actions' }, [can('record_gauge') ? act(t('record.gauge'), row.product_name, () => gauge(row)) : null, can('record_gas_use') ? act(t('record.gas.use'), row.product_name, () => use(row)) : null].filter(Boolean))],
   ], open, t('record.gas.none')), open[0] ? el('p', { class: 'caution' }, open[0].caution) : null);
 }

@@ -11,6 +11,9 @@ export function t(key, values = {}) {
   return text.replace(/\{(\w+)\}/g, (place, name) => values[name] ?? place);
 }
 
+/** Whether there is a text by this key. */
+export const has = (key) => key in TEXTS;
+
 /** A text for a word of the interface; the word itself when there is none. */
 export function word(group, value) {
   return TEXTS[`${group}.${value}`] ?? value;

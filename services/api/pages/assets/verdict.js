@@ -1,7 +1,8 @@
 // A verdict as a word and a shape; its colours are in the style sheet, its tone in tones.js.
 
 import { el, svg } from './dom.js';
-import { t, word } from './texts.js';
+import { day } from './format.js';
+import { LANGUAGE, has, t, word } from './texts.js';
 
 const OCTAGON = '20,4 44,4 60,20 60,44 44,60 20,60 4,44 4,20';
 const shapes = {
@@ -24,9 +25,33 @@ export function mark(verdict) {
   return el('span', { class: `mark ${verdict}` }, shape(verdict), word('verdict', verdict));
 }
 
+/** What a finding says in the page's language; the service's English where the page has no text. */
+export function sentenceOf({ slug, variant, data = {}, sentence }) {
+  const key = ['finding', slug, variant].filter(Boolean).join('.');
+  return has(key) ? t(key, Object.fromEntries(Object.entries(data).map(([name, value]) => [name, valueOf(name, value)]))) : sentence;
+}
+
+// The values that have words of their own in each language: days, a case's state, parts of a label.
+function valueOf(name, value) {
+  if (/^\d{4}-\d\d-\d\d$/.test(value)) return day(value);
+  if (name === 'status' && LANGUAGE !== 'en') return word('status', value);
+  if (name === 'missing') return value.split(' and ').map((part) => word('label_part', part)).join(t('and'));
+  return value;
+}
+
+/** A finding as an element; what stays English says so. */
+export function sentence(one) {
+  const text = sentenceOf(one);
+  return el('span', { lang: text === one.sentence && LANGUAGE !== 'en' ? 'en' : null }, text);
+}
+
+/** Where a finding's rule comes from: titles of standards and laws, and the site's own words. */
+export function sourceOf(one) {
+  return el('small', {}, t('finding.source'), ' ', el('span', { lang: LANGUAGE === 'en' || one.ours ? null : 'en' }, one.source));
+}
+
 /** The findings of a scan, each with its sentence and its source. */
 export function findings(list) {
   if (list.length === 0) return null;
-  return el('ul', { class: 'findings' }, list.map((one) => el('li', { class: one.severity },
-    el('span', {}, one.sentence), el('small', {}, t('finding.source', { source: one.source })))));
+  return el('ul', { class: 'findings' }, list.map((one) => el('li', { class: one.severity }, sentence(one), sourceOf(one))));
 }

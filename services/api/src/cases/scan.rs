@@ -81,6 +81,12 @@ pub struct Finding {
     /// `look` or `stop`.
     #[schema(example = "look")]
     severity: String,
+    /// Which of the rule's sentences it is; none where the rule has one alone.
+    #[schema(example = "days")]
+    variant: Option<String>,
+    /// The values in the sentence, by name: a page says it in its own language with them.
+    #[schema(value_type = Option<Object>, example = json!({"days": "12", "day": "2026-12-06"}))]
+    data: Option<serde_json::Value>,
     /// One plain sentence for the person at the station.
     #[schema(example = "Expires in 12 days (2026-12-06).")]
     sentence: String,

@@ -120,6 +120,28 @@ mod tests {
         }
     }
 
+    /// What the rules say stands in the pages by rule and variant; in English it is the service's own
+    /// sentence.
+    #[test]
+    fn every_sentence_of_the_rules_is_there_in_every_language() {
+        for language in &LANGUAGES {
+            let texts = read(language.source);
+            for sentence in lotwarden_domain::rules::SENTENCES {
+                let parts = ["finding", sentence.rule.as_str(), sentence.variant];
+                let key: Vec<_> = parts.into_iter().filter(|part| !part.is_empty()).collect();
+                let text = texts.get(&key.join("."));
+                let text = text.unwrap_or_else(|| panic!("{}: no {}", language.tag, key.join(".")));
+                if language.tag == "en" {
+                    assert_eq!(text, sentence.text);
+                }
+            }
+            for code in lotwarden_codes::UnreadCode::ALL {
+                let key = format!("finding.unread.{}", code.as_str());
+                assert!(texts.contains_key(&key), "{}: no {key}", language.tag);
+            }
+        }
+    }
+
     #[test]
     fn every_language_has_the_same_texts_with_the_same_places_for_values() {
         let [first, others @ ..] = &LANGUAGES;

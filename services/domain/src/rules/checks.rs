@@ -1,28 +1,23 @@
 //! What a reading alone says, at the dock as on a case.
 
-use super::finding::{Finding, Rule};
+use super::finding::Finding;
 use super::judge::{HoldFacts, LabelFacts, NoticeFacts, ProductFacts};
+use super::sentences as said;
 use crate::cases::HoldScope;
 use crate::notices::MatchClass;
 use jiff::civil::Date;
+use std::fmt::Display;
 
 /// A hold that bars the item, or cannot be excluded.
 pub(super) fn on_hold(hold: &HoldFacts<'_>) -> Finding {
-    let what = if hold.certain {
-        format!(
-            "The {} is on hold: {}.",
-            noun(hold.scope),
-            hold.reason.trim_end_matches('.')
-        )
-    } else {
-        format!(
-            "A {} of this product is on hold ({}) and this reading does not show which one it is; \
-             scan the label part with lot or serial.",
-            noun(hold.scope),
-            hold.reason.trim_end_matches('.')
-        )
+    let sentence = match (hold.scope, hold.certain) {
+        (HoldScope::Product, _) => &said::PRODUCT_HELD,
+        (HoldScope::Lot, true) => &said::LOT_HELD,
+        (HoldScope::Unit, true) => &said::PIECE_HELD,
+        (HoldScope::Lot, false) => &said::SOME_LOT_HELD,
+        (HoldScope::Unit, false) => &said::SOME_PIECE_HELD,
     };
-    Finding::new(Rule::OnHold, what)
+    sentence.with(&[("reason", &hold.reason.trim_end_matches('.'))])
 }
 
 /// A notice that names the item, or does not leave it out; the finding's source is the notice.
@@ -30,28 +25,14 @@ pub(super) fn recalled(notice: &NoticeFacts<'_>) -> Finding {
     let NoticeFacts {
         reference, firm, ..
     } = notice;
-    let what = match notice.class {
-        MatchClass::Affected => format!("Recalled: notice {reference} of {firm} names this item."),
-        MatchClass::Possible => format!(
-            "Notice {reference} of {firm} may name this item: what it names is written a little \
-             differently. It stays out until a person has compared them."
-        ),
-        MatchClass::CannotExclude => format!(
-            "Notice {reference} of {firm} names items of this product and this reading does not \
-             show that it is another one; scan the label part with lot or serial."
-        ),
+    let sentence = match notice.class {
+        MatchClass::Affected => &said::RECALLED,
+        MatchClass::Possible => &said::MAY_BE_RECALLED,
+        MatchClass::CannotExclude => &said::RECALL_OPEN,
     };
-    let mut finding = Finding::new(Rule::Recalled, what);
+    let mut finding = sentence.with(&[("reference", reference), ("firm", firm)]);
     finding.source = format!("Notice {reference} of {firm}; 21 CFR 7.49(c)").into();
     finding
-}
-
-const fn noun(scope: HoldScope) -> &'static str {
-    match scope {
-        HoldScope::Product => "product",
-        HoldScope::Lot => "lot",
-        HoldScope::Unit => "piece",
-    }
 }
 
 /// Where label and record differ about the lot of a piece or the expiry of a lot.
@@ -62,18 +43,12 @@ pub(super) fn record(
     findings: &mut Vec<Finding>,
 ) {
     if let Some(record) = other_lot {
-        let what = format!(
-            "The record of this piece says lot {record}, the label says another; compare them."
-        );
-        findings.push(Finding::new(Rule::RecordDiffers, what));
+        findings.push(said::OTHER_LOT.with(&[("lot", &record)]));
     }
     if let (Some(label), Some(record)) = (on_label, on_record)
         && label != record
     {
-        let what = format!(
-            "The label says {label}, the record of this lot says {record}; the earlier one counts."
-        );
-        findings.push(Finding::new(Rule::RecordDiffers, what));
+        findings.push(said::OTHER_EXPIRY.with(&[("label", &label), ("record", &record)]));
     }
 }
 
@@ -84,8 +59,7 @@ pub(super) fn last_day(on_label: Option<Date>, on_record: Option<Date>) -> Optio
 
 /// Usable through the printed day.
 pub(super) fn expired(last_day: Date, today: Date) -> Option<Finding> {
-    let what = format!("Expired: the last usable day was {last_day}.");
-    (last_day < today).then(|| Finding::new(Rule::Expired, what))
+    (last_day < today).then(|| said::EXPIRED.with(&[("day", &last_day)]))
 }
 
 /// Days until the last usable day; none is left on that day itself.
@@ -104,8 +78,7 @@ pub(super) fn product(
 ) {
     if !product.catalogued {
         let code = label.identifier.unwrap_or_default();
-        let what = format!("The catalogue does not have {code}; tell the materials manager.");
-        findings.push(Finding::new(Rule::UnknownProduct, what));
+        findings.push(said::UNKNOWN_PRODUCT.with(&[("code", &code)]));
     }
     let carries = product.carries;
     let dated = label.expires_on.is_some() || lot_expires_on.is_some();
@@ -118,27 +91,21 @@ pub(super) fn product(
     .filter_map(|(name, absent)| absent.then_some(name))
     .collect();
     if !missing.is_empty() {
-        let what = format!(
-            "The label of {} carries its {}, which this reading does not have; scan the label's other symbol.",
-            product.name,
-            missing.join(" and ")
-        );
-        findings.push(Finding::new(Rule::IncompleteLabel, what));
+        let missing = missing.join(" and ");
+        let values: [(_, &dyn Display); 2] = [("product", &product.name), ("missing", &missing)];
+        findings.push(said::LABEL_LACKS.with(&values));
     }
 }
 
 /// What the characters themselves leave in doubt.
 pub(super) fn label(label: &LabelFacts<'_>, findings: &mut Vec<Finding>) {
     if label.wrong_check_digit {
-        let what = "The check digit does not fit, but the catalogue has this identifier as printed; compare the label with the record.";
-        findings.push(Finding::new(Rule::WrongCheckDigitButKnown, what));
+        findings.push(said::CHECK_DIGIT.with(&[]));
     }
     if label.separator_suspect {
-        let what = "Two values may have run together because the scanner lost a separator; compare lot and serial with the label.";
-        findings.push(Finding::new(Rule::SeparatorSuspect, what));
+        findings.push(said::SEPARATOR.with(&[]));
     }
     if label.day_not_on_label {
-        let what = "The label gives a month without a day; the last day of that month is taken.";
-        findings.push(Finding::new(Rule::DayNotOnLabel, what));
+        findings.push(said::NO_DAY.with(&[]));
     }
 }

@@ -1,10 +1,12 @@
 //! Judging one line of a receipt.
 
 use super::checks;
-use super::finding::{Finding, Rule};
+use super::finding::Finding;
 use super::judge::{HoldFacts, LabelFacts, NoticeFacts, ProductFacts};
+use super::sentences as said;
 use crate::policy::SitePolicy;
 use jiff::civil::Date;
+use std::fmt::Display;
 
 /// What the record says about a serialised piece that arrives.
 #[derive(Clone, Copy, Debug)]
@@ -89,19 +91,9 @@ fn piece(piece: PieceFacts<'_>, findings: &mut Vec<Finding>) {
     match piece {
         PieceFacts::Elsewhere => {}
         PieceFacts::InStock { place } => {
-            let what = format!(
-                "The record has this piece at {place} already, so it was not counted again; \
-                 compare the serial."
-            );
-            findings.push(Finding::new(Rule::RecordDiffers, what));
+            findings.push(said::IN_STOCK_ALREADY.with(&[("place", &place)]));
         }
-        PieceFacts::OnCase { on } => {
-            let what = format!(
-                "This single-use piece was put on a case on {on}, so it was not counted into \
-                 stock; it must not be used again."
-            );
-            findings.push(Finding::new(Rule::AlreadyUsed, what));
-        }
+        PieceFacts::OnCase { on } => findings.push(said::USED_AT_DOCK.with(&[("day", &on)])),
     }
 }
 
@@ -115,8 +107,8 @@ fn expiry(facts: &DockFacts<'_>, findings: &mut Vec<Finding>) {
     }
     let left = checks::days_left(last_day, facts.today);
     if left <= i32::from(facts.policy.short_dated_days) {
-        let what = format!("Short-dated: {left} days are left, through {last_day}.");
-        findings.push(Finding::new(Rule::ShortDated, what));
+        let values: [(_, &dyn Display); 2] = [("days", &left), ("day", &last_day)];
+        findings.push(said::SHORT_DATED.with(&values));
     }
 }
 

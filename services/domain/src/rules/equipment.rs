@@ -1,9 +1,11 @@
 //! What the rules say about equipment when it is set up on a case.
 
-use super::finding::{Finding, Rule, Severity};
+use super::finding::{Finding, Severity};
+use super::sentences as said;
 use crate::equipment::{FilterLife, FilterState};
 use crate::policy::SitePolicy;
 use jiff::civil::Date;
+use std::fmt::Display;
 
 /// What the rules ask about a piece of equipment.
 #[derive(Clone, Copy, Debug)]
@@ -32,67 +34,64 @@ pub struct EquipmentFacts<'a> {
 pub fn judge_equipment(facts: &EquipmentFacts<'_>) -> Vec<Finding> {
     let mut findings = Vec::new();
     if let Some(reason) = facts.out_of_service {
-        let what = format!("Out of service: {}.", reason.trim_end_matches('.'));
-        findings.push(Finding::new(Rule::OutOfService, what));
+        let reason = reason.trim_end_matches('.');
+        findings.push(said::OUT_OF_SERVICE.with(&[("reason", &reason)]));
     }
-    let mut due = |rule, what: String| {
-        let mut finding = Finding::new(rule, what);
+    let mut due = |mut finding: Finding| {
         if facts.policy.due_equipment_stops {
             finding.severity = Severity::Stop;
         }
         findings.push(finding);
     };
     match facts.calibration_due_on {
-        Some(on) if on < facts.today => due(
-            Rule::CalibrationDue,
-            format!("Its calibration was good through {on}."),
-        ),
-        None if facts.measures => due(
-            Rule::CalibrationDue,
-            "No calibration of this instrument is on record.".to_owned(),
-        ),
+        Some(on) if on < facts.today => due(said::CALIBRATION_OVER.with(&[("day", &on)])),
+        None if facts.measures => due(said::NO_CALIBRATION.with(&[])),
         _ => {}
     }
     if let Some(on) = facts.maintenance_due_on.filter(|on| *on < facts.today) {
-        due(
-            Rule::MaintenanceDue,
-            format!("Its maintenance was due by {on}."),
-        );
+        due(said::MAINTENANCE_DUE.with(&[("day", &on)]));
     }
-    if let Some(what) = filter(facts) {
-        due(Rule::FilterSpent, what);
+    if let Some(spent) = filter(facts) {
+        due(spent);
     }
     findings.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
     findings
 }
 
-fn filter(facts: &EquipmentFacts<'_>) -> Option<String> {
+fn filter(facts: &EquipmentFacts<'_>) -> Option<Finding> {
     let Some(life) = facts.filter else {
-        let what = "No filter of this evacuator is on record.";
-        return facts.filters.then(|| what.to_owned());
+        return facts.filters.then(|| said::NO_FILTER.with(&[]));
     };
-    let left = match life {
+    let spent = match life.state() {
+        FilterState::Lasts => return None,
+        FilterState::ShortForACase => false,
+        FilterState::Spent => true,
+    };
+    Some(match life {
         FilterLife::Hours { life, used, case } => {
             let (life, used) = (life.normalize(), used.normalize());
-            let expects = case
-                .map(|case| format!(" and the site expects a case to use {} h", case.normalize()));
-            format!(
-                "{used} of its {life} h are used{}",
-                expects.unwrap_or_default()
-            )
+            let case = case.unwrap_or_default().normalize();
+            let values: [(_, &dyn Display); 3] =
+                [("used", &used), ("life", &life), ("case", &case)];
+            match spent {
+                true => said::FILTER_HOURS_OVER.with(&values[..2]),
+                false => said::FILTER_HOURS_SHORT.with(&values),
+            }
         }
-        FilterLife::Cases { life, used } => format!("it was in for {used} of {life} cases"),
-    };
-    match life.state() {
-        FilterState::Lasts => None,
-        FilterState::ShortForACase => Some(format!("The filter may not last for a case: {left}.")),
-        FilterState::Spent => Some(format!("The filter's life is over: {left}.")),
-    }
+        FilterLife::Cases { life, used } => {
+            let values: [(_, &dyn Display); 2] = [("used", &used), ("life", &life)];
+            match spent {
+                true => said::FILTER_CASES_OVER.with(&values),
+                false => said::FILTER_CASES_SHORT.with(&values),
+            }
+        }
+    })
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::rules::Rule;
     use jiff::civil::date;
 
     const LOOKS: SitePolicy = SitePolicy {
@@ -101,6 +100,7 @@ mod tests {
         keeps_stock: true,
         idle_lock_minutes: 15,
         due_equipment_stops: false,
+        clock_skew_seconds: 120,
     };
     const STOPS: SitePolicy = SitePolicy {
         due_equipment_stops: true,

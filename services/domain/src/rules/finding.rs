@@ -4,6 +4,7 @@ use crate::cases::Verdict;
 use crate::word::words;
 use serde::Serialize;
 use std::borrow::Cow;
+use std::collections::BTreeMap;
 
 words! {
     /// How much a finding weighs; the order is the order of weight.
@@ -68,6 +69,8 @@ words! {
         MaintenanceDue = "maintenance_due",
         /// The filter's life is over, or may not last for the case.
         FilterSpent = "filter_spent",
+        /// The clock of the station that held a scan is not the service's.
+        ClockDiffers = "clock_differs",
         /// The same characters are on this case already.
         SameScanAgain = "same_scan_again",
     }
@@ -103,6 +106,7 @@ impl Rule {
             | Self::CalibrationDue
             | Self::MaintenanceDue
             | Self::FilterSpent
+            | Self::ClockDiffers
             | Self::SameScanAgain => Severity::Look,
         }
     }
@@ -172,6 +176,9 @@ impl Rule {
             Self::FilterSpent => {
                 "The maker's life of the filter; the site's policy, due_equipment_stops"
             }
+            Self::ClockDiffers => {
+                "The site's policy, clock_skew_seconds; 21 CFR 11.10(e) (time-stamped audit trails)"
+            }
             Self::SameScanAgain => "Common practice, no source",
         }
     }
@@ -194,21 +201,14 @@ pub struct Finding {
     pub slug: Rule,
     /// Its weight.
     pub severity: Severity,
+    /// Which of the rule's sentences it is; empty where the rule has one alone.
+    #[serde(skip_serializing_if = "str::is_empty")]
+    pub variant: &'static str,
+    /// The values in the sentence, by name.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    pub data: BTreeMap<&'static str, String>,
     /// One plain sentence for the person at the station; never a patient's identity.
     pub sentence: String,
     /// Where the rule comes from.
     pub source: Cow<'static, str>,
-}
-
-impl Finding {
-    /// A rule's finding with its sentence.
-    #[must_use]
-    pub fn new(rule: Rule, sentence: impl Into<String>) -> Self {
-        Self {
-            slug: rule,
-            severity: rule.severity(),
-            sentence: sentence.into(),
-            source: Cow::Borrowed(rule.source()),
-        }
-    }
 }

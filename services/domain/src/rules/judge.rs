@@ -2,14 +2,16 @@
 
 use super::checks;
 use super::cylinder::cylinder_findings;
-use super::finding::{Finding, Rule, verdict_of};
+use super::finding::{Finding, verdict_of};
 use super::processing::{ProcessingFacts, judge_processing};
+use super::sentences as said;
 use crate::cases::{CaseStatus, HoldScope, Verdict};
 use crate::catalogue::{LabelCarries, UseClass};
 use crate::gas::CylinderFacts;
 use crate::notices::MatchClass;
 use crate::policy::SitePolicy;
 use jiff::civil::Date;
+use std::fmt::Display;
 
 /// What the reading says, as far as the rules ask.
 #[derive(Clone, Copy, Debug, Default)]
@@ -105,6 +107,8 @@ pub struct Facts<'a> {
     pub on_shelf: bool,
     /// The gas cylinder it is, without its outdate, which the lot has.
     pub cylinder: Option<CylinderFacts>,
+    /// For a held scan: seconds that its station's clock was ahead of the service's; negative behind.
+    pub clock_ahead: Option<i64>,
     /// The processing of a reusable piece that the site sterilizes.
     pub processing: Option<ProcessingFacts<'a>>,
 }
@@ -133,20 +137,13 @@ pub fn judge(facts: &Facts<'_>) -> Judgement {
     let mut findings = Vec::new();
     let again = said_again(facts);
     if again {
-        let what = "The same label is on this case already. Scan it with \"another piece\" if a \
-                    second piece of this lot is being used.";
-        findings.push(Finding::new(Rule::SameScanAgain, what));
+        findings.push(said::SAME_AGAIN.with(&[]));
     }
     if !facts.case.takes_items() {
-        let what = format!("This case is {}; no item can be added to it.", facts.case);
-        findings.push(Finding::new(Rule::CaseClosed, what));
+        findings.push(said::CASE_CLOSED.with(&[("status", &facts.case)]));
     }
     if let Some(claim) = facts.claim.filter(|claim| !claim.same_case) {
-        let what = format!(
-            "This single-use piece was put on another case on {}; it must not be used again.",
-            claim.on
-        );
-        findings.push(Finding::new(Rule::AlreadyUsed, what));
+        findings.push(said::USED_ON_CASE.with(&[("day", &claim.on)]));
     }
     findings.extend(facts.notices.iter().map(checks::recalled));
     findings.extend(facts.holds.iter().map(checks::on_hold));
@@ -159,6 +156,7 @@ pub fn judge(facts: &Facts<'_>) -> Judgement {
         findings.extend(cylinder_findings(cylinder));
     }
     checks::label(&facts.label, &mut findings);
+    findings.extend(clock(facts));
 
     findings.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
     let verdict = verdict_of(&findings);
@@ -168,6 +166,17 @@ pub fn judge(facts: &Facts<'_>) -> Judgement {
         verdict,
         cleared: on_case.then_some(Cleared(())),
     }
+}
+
+fn clock(facts: &Facts<'_>) -> Option<Finding> {
+    let ahead = facts.clock_ahead?;
+    let seconds = ahead.unsigned_abs();
+    let sentence = match ahead > 0 {
+        true => &said::CLOCK_AHEAD,
+        false => &said::CLOCK_BEHIND,
+    };
+    (seconds > u64::from(facts.policy.clock_skew_seconds))
+        .then(|| sentence.with(&[("seconds", &seconds)]))
 }
 
 fn said_again(facts: &Facts<'_>) -> bool {
@@ -192,27 +201,25 @@ fn record_and_expiry(facts: &Facts<'_>, findings: &mut Vec<Finding>) {
     }
     let left = checks::days_left(last_day, facts.today);
     if left <= i32::from(facts.policy.expires_soon_days) {
-        let what = match left {
-            0 => format!("Expires today ({last_day})."),
-            1 => format!("Expires tomorrow ({last_day})."),
-            days => format!("Expires in {days} days ({last_day})."),
+        let sentence = match left {
+            0 => &said::EXPIRES_TODAY,
+            1 => &said::EXPIRES_TOMORROW,
+            _ => &said::EXPIRES_IN,
         };
-        findings.push(Finding::new(Rule::ExpiresSoon, what));
+        let values: [(_, &dyn Display); 2] = [("days", &left), ("day", &last_day)];
+        findings.push(sentence.with(&values));
     }
 }
 
 fn catalogue(facts: &Facts<'_>, findings: &mut Vec<Finding>) {
     let Some(product) = facts.product else {
         if facts.label.identifier.is_none() {
-            let what = "This reading names no product. Scan the label's other symbol, the one with \
-                        the device identifier or drug code.";
-            findings.push(Finding::new(Rule::IncompleteLabel, what));
+            findings.push(said::NO_PRODUCT.with(&[]));
         }
         return;
     };
     checks::product(&product, &facts.label, facts.lot_expires_on, findings);
     if facts.policy.keeps_stock && !facts.on_shelf && facts.claim.is_none() {
-        let what = "No such item is on this site's shelves; it may not have been received.";
-        findings.push(Finding::new(Rule::NotInStock, what));
+        findings.push(said::NOT_IN_STOCK.with(&[]));
     }
 }

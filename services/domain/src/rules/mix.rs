@@ -1,9 +1,11 @@
 //! What the rules say about a mix when it is made, checked or given.
 
 use super::checks;
-use super::finding::{Finding, Rule};
+use super::finding::Finding;
 use super::judge::{HoldFacts, NoticeFacts};
+use super::sentences as said;
 use jiff::civil::DateTime;
+use std::fmt::Display;
 
 /// What the rules ask about a mix.
 #[derive(Clone, Debug)]
@@ -26,12 +28,9 @@ pub fn judge_mix(facts: &MixFacts<'_>) -> Vec<Finding> {
     let mut findings: Vec<Finding> = facts.holds.iter().map(checks::on_hold).collect();
     findings.extend(facts.notices.iter().map(checks::recalled));
     if facts.now > facts.use_by {
-        let what = format!(
-            "This mix is past its use-by, {} (the site's rule: {}).",
-            facts.use_by.strftime("%Y-%m-%d %H:%M"),
-            facts.use_by_source
-        );
-        findings.push(Finding::new(Rule::MixPastUseBy, what));
+        let until = facts.use_by.strftime("%Y-%m-%d %H:%M");
+        let values: [(_, &dyn Display); 2] = [("until", &until), ("rule", &facts.use_by_source)];
+        findings.push(said::MIX_PAST_USE_BY.with(&values));
     }
     findings
 }
@@ -39,6 +38,7 @@ pub fn judge_mix(facts: &MixFacts<'_>) -> Vec<Finding> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::rules::Rule;
     use jiff::civil::date;
 
     // USP <797> section 1.3, from memory: started at 07:40, latest start 11:40.

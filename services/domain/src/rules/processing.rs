@@ -1,6 +1,7 @@
 //! What the rules say about a reusable piece that the site sterilizes.
 
-use super::finding::{Finding, Rule};
+use super::finding::Finding;
+use super::sentences as said;
 
 /// A piece's processing as far as the rules ask.
 #[derive(Clone, Copy, Debug)]
@@ -31,39 +32,30 @@ pub struct LoadFacts<'a> {
 pub fn judge_processing(facts: &ProcessingFacts<'_>) -> Vec<Finding> {
     let mut findings: Vec<Finding> = load(facts.load).into_iter().collect();
     if let Some(limit) = facts.limit.filter(|limit| facts.cycles > *limit) {
-        let what = format!(
-            "This piece went through {} cycles; its maker's limit is {limit}.",
-            facts.cycles
-        );
-        findings.push(Finding::new(Rule::CyclesExhausted, what));
+        findings.push(said::CYCLES.with(&[("cycles", &facts.cycles), ("limit", &limit)]));
     }
     findings
 }
 
 fn load(load: Option<LoadFacts<'_>>) -> Option<Finding> {
-    let not_released = |what: String| Some(Finding::new(Rule::LoadNotReleased, what));
     let Some(load) = load else {
-        return not_released("No load of this piece is on record; scan its serial.".to_owned());
+        return Some(said::NO_LOAD.with(&[]));
     };
-    let name = load.name;
     if let Some(reason) = load.held {
-        let what = format!("{name} is held: {}.", reason.trim_end_matches('.'));
-        return Some(Finding::new(Rule::LoadFailed, what));
+        let reason = reason.trim_end_matches('.');
+        return Some(said::LOAD_HELD.with(&[("load", &load.name), ("reason", &reason)]));
     }
     if !load.released {
-        return not_released(format!("{name} is not released yet."));
+        return Some(said::LOAD_WAITS.with(&[("load", &load.name)]));
     }
-    if load.used_since {
-        return not_released(format!(
-            "This piece was used since {name} and not processed again."
-        ));
-    }
-    None
+    load.used_since
+        .then(|| said::USED_SINCE_LOAD.with(&[("load", &load.name)]))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::rules::Rule;
 
     const GOOD: LoadFacts<'_> = LoadFacts {
         name: "Autoclave 1, cycle 104",

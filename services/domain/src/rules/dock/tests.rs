@@ -1,7 +1,7 @@
 use super::*;
 use crate::cases::HoldScope;
 use crate::catalogue::{LabelCarries, UseClass};
-use crate::rules::Severity;
+use crate::rules::{Rule, Severity};
 use jiff::civil::date;
 
 const POLICY: SitePolicy = SitePolicy {
@@ -10,6 +10,7 @@ const POLICY: SitePolicy = SitePolicy {
     keeps_stock: true,
     idle_lock_minutes: 15,
     due_equipment_stops: false,
+    clock_skew_seconds: 120,
 };
 
 fn filter() -> DockFacts<'static> {
