@@ -144,7 +144,7 @@ async fn a_changed_policy_stands_in_the_ledger_with_old_values_new_values_and_re
     let service = Service::start().await;
     let compliance = service.role(Role::Compliance).await;
     let policy = compliance.get("/v1/policy").await.expect(200);
-    let settings = json!({"expires_soon_days": 45, "short_dated_days": 182, "keeps_stock": true, "idle_lock_minutes": 15, "due_equipment_stops": false});
+    let settings = json!({"expires_soon_days": 45, "short_dated_days": 182, "keeps_stock": true, "idle_lock_minutes": 15, "due_equipment_stops": false, "clock_skew_seconds": 120});
     let change = json!({"settings": settings, "reason": "The board asked for a longer warning."});
     let changed = compliance
         .put("/v1/policy", version(&policy), &change)

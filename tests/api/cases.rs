@@ -298,7 +298,7 @@ async fn signing_asks_for_the_password_again() {
     practitioner
         .change(&path, version(&shown), &without)
         .await
-        .problem(400, "not-json");
+        .problem(400, "invalid");
     assert_eq!(suite.show(&case).await["signatures"], json!([]));
 }
 

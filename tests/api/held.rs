@@ -265,3 +265,34 @@ async fn one_held_scan_that_is_refused_does_not_keep_the_rest_from_being_recorde
     assert_eq!(items[3]["outcome"], "recorded");
     assert_eq!(items[3]["scan"]["verdict"], "unread");
 }
+
+#[actix_web::test]
+async fn a_held_scan_says_that_its_stations_clock_was_off_beyond_the_sites_limit() {
+    let held = Held::new().await;
+    let cannula = held.room.suite.cannula().await;
+    for lot in ["A", "B", "C", "D"] {
+        held.room.suite.receive(&cannula.of_lot(lot), 1).await;
+    }
+    let deliver = async |lot: &str, off: i64| {
+        let scan = held.scan(&cannula.of_lot(lot).text());
+        let now = held.room.suite.service.site.clock.reading();
+        let sent_at = now + SignedDuration::from_secs(off);
+        let body = json!({"scans": [held.held(lot, scan)], "sent_at": sent_at.to_string()});
+        let path = "/v1/stations/current/held-scans";
+        let delivered = held.room.at(Method::POST, path, &body).await.expect(200);
+        delivered["items"][0]["scan"].clone()
+    };
+    // The policy's start is two minutes: common practice, no source.
+    judged(&deliver("A", 119).await, "taken", &[]);
+    let ahead = deliver("B", 125).await;
+    judged(&ahead, "look", &["clock_differs"]);
+    assert_eq!(ahead["findings"][0]["variant"], "ahead");
+    assert_eq!(ahead["item"]["disposition"], "used");
+    let behind = deliver("C", -3600).await;
+    assert_eq!(behind["findings"][0]["variant"], "behind");
+    let settings = json!({"expires_soon_days": 30, "short_dated_days": 182, "keeps_stock": true, "idle_lock_minutes": 15, "due_equipment_stops": false, "clock_skew_seconds": 3600});
+    let change = json!({"settings": settings, "reason": "Tablets without a time server"});
+    let compliance = &held.room.suite.compliance;
+    compliance.put("/v1/policy", 1, &change).await.expect(200);
+    judged(&deliver("D", 3000).await, "taken", &[]);
+}

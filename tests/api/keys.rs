@@ -195,7 +195,7 @@ async fn any_version_matches_a_star() {
 }
 
 fn policy_change(days: u16) -> Value {
-    let settings = json!({"expires_soon_days": days, "short_dated_days": 182, "keeps_stock": true, "idle_lock_minutes": 15, "due_equipment_stops": false});
+    let settings = json!({"expires_soon_days": days, "short_dated_days": 182, "keeps_stock": true, "idle_lock_minutes": 15, "due_equipment_stops": false, "clock_skew_seconds": 120});
     json!({"settings": settings, "reason": "A test of versions."})
 }
 

@@ -156,3 +156,16 @@ async fn practitioners_are_listed_by_name_alone_and_only_while_their_accounts_la
     );
     assert!(!list.to_string().contains("a.stays"), "{list}");
 }
+
+/// RFC 9110, 9.3.2: HEAD is GET without the body.
+#[actix_web::test]
+async fn a_page_answers_head_as_it_answers_get() {
+    let service = Service::start().await;
+    for path in PAGES.into_iter().chain(["/assets/style.css", "/worker.js"]) {
+        let whole = service.anybody().get(path).await;
+        let head = service.anybody().request(Method::HEAD, path).send().await;
+        assert_eq!(head.status, 200, "{path}");
+        assert_eq!(head.header("content-type"), whole.header("content-type"));
+        assert_eq!(head.text(), "", "{path}");
+    }
+}

@@ -71,11 +71,15 @@ impl Room {
 
     /// Adds a circulator with a badge and a PIN, and gives the badge's text.
     pub async fn badge_of(&self, login: &str) -> String {
+        self.badge_for(login, Role::Circulator).await
+    }
+
+    async fn badge_for(&self, login: &str, role: Role) -> String {
         let facility = self.suite.service.site.facility;
         let person = self
             .suite
             .service
-            .add_person(facility, login, &[Role::Circulator])
+            .add_person(facility, login, &[role])
             .await;
         self.set_pin(login, PIN).await;
         let path = format!("/v1/people/{person}/badge");
@@ -473,4 +477,117 @@ async fn stations_and_badges_of_another_facility_cannot_be_reached() {
         .await
         .problem(404, "no-such-thing");
     stranger.delete(&path).await.problem(404, "no-such-thing");
+}
+
+/// A completed case, and the version to sign.
+async fn completed(suite: &Suite) -> (String, i64) {
+    let case = suite.case().await;
+    suite.advance(&case, "start").await;
+    suite.advance(&case, "complete").await;
+    let version = crate::harness::client::version(&suite.show(&case).await);
+    (format!("/v1/cases/{case}/sign"), version)
+}
+
+// 21 CFR 11.200(a)(1): two components, here badge and PIN, and every signature asks for both.
+#[actix_web::test]
+async fn a_case_is_signed_with_badge_and_pin_where_the_session_was_begun_with_them() {
+    let room = Room::new().await;
+    let (own, other) = (
+        room.badge_for("p.moreau", Role::Practitioner).await,
+        room.badge_of("m.okafor").await,
+    );
+    let (path, version) = completed(&room.suite).await;
+    let sign = |badge: &str, pin: &str| json!({"meaning": "Performed", "by_badge": {"badge": badge, "pin": pin}});
+    // By password nobody was at a station.
+    let elsewhere = room.suite.service.sign_in("p.moreau").await.expect(201);
+    let refused = room
+        .caller(&elsewhere)
+        .change(&path, version, &sign(&own, PIN))
+        .await;
+    let refused = refused.problem(400, "invalid");
+    assert_eq!(refused["errors"][0]["pointer"], "/by_badge");
+
+    let session = room.badge_in(&own, PIN).await.expect(201);
+    let signer = room.caller(&session);
+    let wrong = signer.change(&path, version, &sign(&own, "471904")).await;
+    wrong.problem(401, "wrong-badge");
+    let anothers = signer.change(&path, version, &sign(&other, PIN)).await;
+    anothers.problem(401, "wrong-badge");
+    for body in [
+        json!({"meaning": "Performed"}),
+        json!({"meaning": "Performed", "password": PASSWORD, "by_badge": {"badge": own, "pin": PIN}}),
+    ] {
+        let problem = signer.change(&path, version, &body).await;
+        let problem = problem.problem(400, "invalid");
+        assert_eq!(problem["errors"][0]["pointer"], "/password");
+    }
+    assert_eq!(room.count("sign_case").await, 0);
+    let signed = signer
+        .change(&path, version, &sign(&own, PIN))
+        .await
+        .expect(201);
+    assert_eq!(signed["person_id"], session["person"]["id"]);
+    assert_eq!(room.count("refuse_badge_in").await, 1);
+}
+
+#[actix_web::test]
+async fn another_person_lets_somebody_in_whose_pin_is_held_back_and_the_ledger_names_both() {
+    let room = Room::new().await;
+    let (held_back, voucher) = (
+        room.badge_of("m.okafor").await,
+        room.badge_of("r.lindqvist").await,
+    );
+    let vouch = async |badge: &str, by: &str, pin: &str| {
+        let body = json!({"badge": badge, "voucher": {"badge": by, "pin": pin}});
+        room.at(Method::POST, "/v1/stations/current/vouches", &body)
+            .await
+    };
+    // The PIN still counts.
+    vouch(&held_back, &voucher, PIN)
+        .await
+        .problem(409, "out-of-order");
+    for _ in 0..5 {
+        room.badge_in(&held_back, "471904")
+            .await
+            .problem(401, "wrong-badge");
+    }
+    room.badge_in(&held_back, PIN)
+        .await
+        .problem(429, "too-many");
+    vouch(&held_back, &voucher, "471904")
+        .await
+        .problem(401, "wrong-badge");
+    vouch("LWBAAAAAAAAAAAAAAAAAAAA", &voucher, PIN)
+        .await
+        .problem(401, "wrong-badge");
+    vouch(&voucher, &voucher, PIN)
+        .await
+        .problem(403, "forbidden");
+    let session = vouch(&held_back, &voucher, PIN).await.expect(201);
+    let let_in = room.caller(&session);
+    let who = let_in.get("/v1/sessions/current").await.expect(200);
+    assert_eq!(who["id"], session["person"]["id"]);
+    let facility = room.suite.service.site.facility;
+    let entries = room.suite.service.entries(facility).await;
+    let (_, last) = entries.last().expect("an entry");
+    assert!(last.contains(r#""action":"vouch_in""#), "{last}");
+    assert!(last.contains(&text(&session["person"], "id")), "{last}");
+    assert!(
+        last.contains(r#""actor":"person:"#) && last.contains(r#""voucher":"#),
+        "{last}"
+    );
+    // It lasts an hour, and the PIN is as it was.
+    let clock = &room.suite.service.site.clock;
+    clock.advance(SignedDuration::from_mins(61));
+    let refresh = json!({"refresh_token": session["refresh_token"]});
+    let renewed = room
+        .suite
+        .service
+        .anybody()
+        .post("/v1/sessions/refresh", &refresh)
+        .await;
+    renewed.problem(401, "not-signed-in");
+    room.badge_in(&held_back, PIN)
+        .await
+        .problem(429, "too-many");
 }

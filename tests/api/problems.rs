@@ -67,7 +67,7 @@ async fn every_kind_of_refusal_is_a_problem() {
         .request(Method::PUT, "/v1/policy")
         .fresh_key()
         .if_match(9);
-    let settings = json!({"expires_soon_days": 1, "short_dated_days": 1, "keeps_stock": true, "idle_lock_minutes": 15, "due_equipment_stops": false});
+    let settings = json!({"expires_soon_days": 1, "short_dated_days": 1, "keeps_stock": true, "idle_lock_minutes": 15, "due_equipment_stops": false, "clock_skew_seconds": 120});
     is_problem(
         &stale
             .json(&json!({"settings": settings, "reason": "A stale one."}))

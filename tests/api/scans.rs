@@ -62,7 +62,7 @@ async fn the_last_piece_of_a_lot_leaves_nothing_and_stock_never_goes_below() {
 async fn a_site_that_keeps_no_stock_is_not_told_about_it() {
     let suite = Suite::start().await;
     let cannula = suite.cannula().await;
-    let settings = json!({"expires_soon_days": 30, "short_dated_days": 182, "keeps_stock": false, "idle_lock_minutes": 15, "due_equipment_stops": false});
+    let settings = json!({"expires_soon_days": 30, "short_dated_days": 182, "keeps_stock": false, "idle_lock_minutes": 15, "due_equipment_stops": false, "clock_skew_seconds": 120});
     let change = json!({"settings": settings, "reason": "No stock is kept here."});
     suite
         .compliance

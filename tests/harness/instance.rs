@@ -2,7 +2,7 @@
 
 use super::client::{Client, text};
 use super::people::PASSWORD;
-use super::{binaries, cluster};
+use super::{binaries, cluster, log};
 use rustix::process::{Pid, Signal, kill_process};
 use serde_json::{Value, json};
 use std::io::Write;
@@ -205,12 +205,28 @@ impl Instance {
     }
 }
 
+impl Instance {
+    /// Leaves what the service and its PostgreSQL logged where the whole run is searched.
+    fn keep_logs(&self) {
+        let Some(folder) = log::gathered() else {
+            return;
+        };
+        let own = std::fs::read_dir(self.data_dir.join("postgresql/log"));
+        let database = own.into_iter().flatten().flatten().map(|file| file.path());
+        for file in database.chain([self.data_dir.join("service.log")]) {
+            let kept = folder.join(format!("{}.log", Uuid::new_v4().simple()));
+            let _ = std::fs::copy(file, kept);
+        }
+    }
+}
+
 impl Drop for Instance {
     fn drop(&mut self) {
         self.kill_service();
         if self.flags.is_empty() {
             self.try_run(&["stop"], "");
         }
+        self.keep_logs();
         let _ = std::fs::remove_dir_all(&self.data_dir);
     }
 }

@@ -1,6 +1,8 @@
 //! Everything the services of this run log, kept for tests that look for what must not be in it.
 
+use std::fs::File;
 use std::io::Write;
+use std::path::PathBuf;
 use std::sync::{Mutex, OnceLock};
 use tracing_subscriber::EnvFilter;
 
@@ -10,6 +12,9 @@ struct Lines;
 
 impl Write for Lines {
     fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        if let Some(mut file) = file() {
+            file.write_all(bytes)?;
+        }
         LINES
             .lock()
             .expect("no test panics while logging")
@@ -20,6 +25,17 @@ impl Write for Lines {
     fn flush(&mut self) -> std::io::Result<()> {
         Ok(())
     }
+}
+
+/// Where `tests/run` gathers what the services of all its parts log, to search it once.
+pub fn gathered() -> Option<PathBuf> {
+    std::env::var_os("LOTWARDEN_TEST_LOGS").map(PathBuf::from)
+}
+
+fn file() -> Option<&'static File> {
+    static FILE: OnceLock<Option<File>> = OnceLock::new();
+    let open = || File::create(gathered()?.join("in-process.log")).ok();
+    FILE.get_or_init(open).as_ref()
 }
 
 /// Keeps log lines from now on, in more detail than the service logs by itself.

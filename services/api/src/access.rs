@@ -32,6 +32,7 @@ mod show_keys;
 mod show_policy;
 mod sign_in;
 mod tasks;
+mod vouch_in;
 
 pub use allowed::Allowed;
 pub(crate) use at_station::AtStation;
@@ -66,6 +67,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(pair_station::make_pairing_code)
         .service(pair_station::unpair_station)
         .service(badge_in::badge_in)
+        .service(vouch_in::vouch_in)
         .service(badges::set_pin)
         .service(badges::give_badge)
         .service(badges::end_badge)

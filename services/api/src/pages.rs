@@ -9,17 +9,23 @@ mod commands;
 mod language;
 mod shell;
 
-use actix_web::web::ServiceConfig;
+use actix_web::web::{self, ServiceConfig};
+use actix_web::{Route, guard};
 
 /// The routes of the pages; they are no operations and stand outside the description.
 pub fn routes(config: &mut ServiceConfig) {
     config
-        .service(assets::show_asset)
-        .service(assets::worker)
-        .service(assets::manifest)
-        .service(commands::show_command)
-        .service(actix_web::web::redirect("/", "/station"));
+        .route("/assets/{name}", read().to(assets::show_asset))
+        .route("/worker.js", read().to(assets::worker))
+        .route("/manifest.webmanifest", read().to(assets::manifest))
+        .route("/commands/{name}.svg", read().to(commands::show_command))
+        .service(web::redirect("/", "/station"));
     for page in shell::PAGES {
-        config.route(page.path, actix_web::web::get().to(shell::show));
+        config.route(page.path, read().to(shell::show));
     }
+}
+
+/// A GET, or a HEAD: the same answer without its body (RFC 9110, 9.3.2).
+fn read() -> Route {
+    web::route().guard(guard::Any(guard::Get()).or(guard::Head()))
 }

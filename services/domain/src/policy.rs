@@ -15,12 +15,15 @@ pub struct SitePolicy {
     pub idle_lock_minutes: u16,
     /// Whether equipment with a calibration, maintenance or filter that is due is kept off a case.
     pub due_equipment_stops: bool,
+    /// Seconds that a station's clock may be off before its held scans say so: 1 to 3600.
+    pub clock_skew_seconds: u16,
 }
 
 impl Default for SitePolicy {
     /// 30 days, 182 days (six months) and stock kept: common practice, no source. 15 minutes: NIST SP
     /// 800-63B-4, 2.2.3 asks for an hour at most; a terminal that several people share locks sooner.
     /// What is due is shown and does not stop: common practice, no source.
+    /// Two minutes for a clock: common practice, no source.
     fn default() -> Self {
         Self {
             expires_soon_days: 30,
@@ -28,6 +31,7 @@ impl Default for SitePolicy {
             keeps_stock: true,
             idle_lock_minutes: 15,
             due_equipment_stops: false,
+            clock_skew_seconds: 120,
         }
     }
 }

@@ -12,7 +12,7 @@ mod emergency;
 mod held_session;
 mod list_sessions;
 mod pairing;
-mod people;
+pub(crate) mod people;
 mod refresh_session;
 mod review_access;
 mod revoke_sessions;
@@ -21,6 +21,7 @@ mod sign_out;
 pub(crate) mod stations;
 mod tasks;
 pub(crate) mod token_keys;
+mod vouch_in;
 
 pub use add_person::{AddPerson, AddPersonRefusal};
 pub use add_station::{AddStation, AddStationRefusal};
@@ -41,7 +42,7 @@ pub use held_session::held_session;
 pub use list_sessions::{OpenSession, all_ended_sessions, ended_sessions, list_sessions};
 pub use pairing::{
     MakePairingCode, PairStation, PairStationRefusal, PairedStation, StationRefusal, UnpairStation,
-    code_hash, paired_station, station_of_code,
+    code_hash, paired_station, session_station, station_of_code,
 };
 pub use people::{Credentials, Person, credentials, list, practitioners, show};
 pub use refresh_session::{RefreshRefusal, RefreshSession, Refreshed, session_of};
@@ -54,3 +55,4 @@ pub use sign_out::SignOut;
 pub use stations::{Station, circumstances, list_stations};
 pub use tasks::{SettleTask, SettleTaskRefusal, Task, TaskKind, list_tasks};
 pub use token_keys::{TokenKey, token_keys};
+pub use vouch_in::{VOUCHED_AFTER, VouchIn, VouchInRefusal};

@@ -158,6 +158,7 @@ pub async fn add(
                     site_policies::keeps_stock.eq(policy.keeps_stock),
                     site_policies::idle_lock_minutes.eq(i32::from(policy.idle_lock_minutes)),
                     site_policies::due_equipment_stops.eq(policy.due_equipment_stops),
+                    site_policies::clock_skew_seconds.eq(i32::from(policy.clock_skew_seconds)),
                     site_policies::version.eq(1),
                 ))
                 .execute(connection)

@@ -428,6 +428,39 @@ diesel::table! {
 }
 
 diesel::table! {
+    shelf_adjustments (count_id, line) {
+        facility_id -> Uuid,
+        count_id -> Uuid,
+        line -> Integer,
+        actor -> Text,
+        reason -> Text,
+        adjusted_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    shelf_count_lines (count_id, line) {
+        facility_id -> Uuid,
+        count_id -> Uuid,
+        line -> Integer,
+        lot_id -> Uuid,
+        unit_id -> Nullable<Uuid>,
+        expected -> Integer,
+        counted -> Integer,
+    }
+}
+
+diesel::table! {
+    shelf_counts (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        location_id -> Uuid,
+        actor -> Text,
+        counted_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
     shelf_movements (lot_id, id) {
         facility_id -> Uuid,
         lot_id -> Uuid,
@@ -463,6 +496,7 @@ diesel::table! {
         keeps_stock -> Bool,
         idle_lock_minutes -> Integer,
         due_equipment_stops -> Bool,
+        clock_skew_seconds -> Integer,
         version -> Integer,
     }
 }
@@ -1052,6 +1086,9 @@ diesel::allow_tables_to_appear_in_same_query!(
     routines,
     scans,
     sessions,
+    shelf_adjustments,
+    shelf_count_lines,
+    shelf_counts,
     shelf_movements,
     signatures,
     site_policies,

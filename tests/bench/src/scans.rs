@@ -157,6 +157,7 @@ async fn one_caller(
             symbology: None,
             occurred_at: None,
             held_session: None,
+            clock_ahead: None,
             another_piece: false,
         };
         let key = Some((Uuid::now_v7().to_string(), [7; 32]));

@@ -7,6 +7,8 @@ export class Refused extends Error {
   constructor(status, problem, retryAfter) {
     const fields = (problem.errors ?? []).map((one) => `${one.pointer.slice(1)} ${one.detail}`);
     super([problem.detail ?? problem.title, ...fields].filter(Boolean).join(' '));
+    /** The fields that it names, as JSON pointers. */
+    this.fields = new Set((problem.errors ?? []).map((one) => one.pointer));
     this.status = status;
     this.code = problem.code;
     this.retryAfter = retryAfter;
@@ -126,6 +128,14 @@ export function isBadge(text) {
 /** Signs in by badge and PIN at this paired station; whoever was signed in here is signed out. */
 export async function badgeIn(badge, pin) {
   const response = await send('POST', '/v1/stations/current/sessions', { body: { badge, pin, browser: true } });
+  if (!response.ok) throw await refusal(response);
+  localStorage.setItem(RENEWED, Date.now());
+  sessionStorage.setItem(BADGE_SESSION, (await response.json()).session_id);
+}
+
+/** Lets the holder of a badge in whose PIN is held back; another person vouches with badge and PIN. */
+export async function vouchIn(badge, voucher) {
+  const response = await send('POST', '/v1/stations/current/vouches', { body: { badge, voucher, browser: true } });
   if (!response.ok) throw await refusal(response);
   localStorage.setItem(RENEWED, Date.now());
   sessionStorage.setItem(BADGE_SESSION, (await response.json()).session_id);

@@ -2,8 +2,8 @@
 
 import { el, field } from './dom.js';
 import { separatorsOf } from './capture.js';
-import { post } from './api.js';
-import { dialog } from './shell.js';
+import { isBadgeSession, post } from './api.js';
+import { dialog, session } from './shell.js';
 import { t } from './texts.js';
 
 /**
@@ -37,6 +37,20 @@ function read(one, made) {
   const text = made.whole ? made.whole() : one.kind === 'password' ? made.value : made.value.trim();
   if (text === '' && one.required === false) return undefined;
   return one.list ? text.split('\n').map((line) => line.trim()).filter(Boolean) : text;
+}
+
+/** What a signer is asked for: badge and PIN where the session was begun with them, else the password. */
+export function signerFields() {
+  if (!isBadgeSession(session.session_id)) return [{ name: 'password', label: t('password'), kind: 'password' }];
+  return [
+    { name: 'badge', label: t('sign.badge'), hint: t('sign.badge.hint'), kind: 'password', complete: 'off' },
+    { name: 'pin', label: t('sign.pin'), kind: 'password', complete: 'off', mode: 'numeric' },
+  ];
+}
+
+/** The values of a form with the signer's fields, as requests have them. */
+export function signed({ badge, pin, ...values }) {
+  return badge === undefined ? values : { ...values, by_badge: { badge: badge.trim(), pin } };
 }
 
 /** Asks for fields and runs with their values; resolves to what `run` gave, or null. */

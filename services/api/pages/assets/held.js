@@ -215,7 +215,7 @@ async function deliverOne(record) {
 // it does not wait until that person signs in again.
 async function deliverLate({ key: ownKey, session_id: sessionId, case_id: caseId }, body) {
   const { items: [item] } = await asStation('/v1/stations/current/held-scans', {
-    scans: [{ key: ownKey, session_id: sessionId, case_id: caseId, scan: body }],
+    sent_at: new Date().toISOString(), scans: [{ key: ownKey, session_id: sessionId, case_id: caseId, scan: body }],
   });
   if (item.outcome === 'recorded') return item.scan;
   throw new Refused(item.problem.status, item.problem, 0);

@@ -3,7 +3,7 @@
 import { el, show, table } from './dom.js';
 import { all, get, post, put } from './api.js';
 import { count, instant } from './format.js';
-import { form } from './forms.js';
+import { form, signed, signerFields } from './forms.js';
 import { can, step } from './shell.js';
 import { t, word } from './texts.js';
 
@@ -38,8 +38,8 @@ export async function work(place, notice, again) {
     ], (values) => write('disposals')({ ...values, lot_id: row.lot_id }))) : null,
     open && row.counted && !row.settled && can('explain_difference') ? act(t('work.explain'), lotName(row), () => form(t('work.explain'), [
       { name: 'reason', label: t('reason') },
-      { name: 'password', label: t('password'), kind: 'password' },
-    ], (values) => write('explanations')({ ...values, lot_id: row.lot_id }))) : null,
+      ...signerFields(),
+    ], (values) => write('explanations')({ ...signed(values), lot_id: row.lot_id }))) : null,
   ].filter(Boolean));
 
   const patientButtons = (row) => el('div', { class: 'actions' }, [
@@ -105,8 +105,8 @@ export async function work(place, notice, again) {
       ], write('answers'))) : null,
       can('close_notice') ? act(t('work.close'), '', () => form(t('work.close'), [
         { name: 'meaning', label: t('station.meaning'), value: t('work.close.meaning'), most: 200 },
-        { name: 'password', label: t('password'), kind: 'password' },
-      ], (values) => post(`${path}/close`, values, { version: notice.version }))) : null,
+        ...signerFields(),
+      ], (values) => post(`${path}/close`, signed(values), { version: notice.version }))) : null,
     ].filter(Boolean)) : '',
     el('h3', {}, t('work.done')),
     el('ol', { class: 'timeline' }, [

@@ -1,10 +1,13 @@
 // The dialog in which a person signs in; whatever is on the page stays as it is.
 
 import { byId } from './dom.js';
-import { badgeIn, isBadge, signIn } from './api.js';
+import { badgeIn, isBadge, signIn, vouchIn } from './api.js';
 import { t } from './texts.js';
 
 let open = null;
+
+// What the service says when a PIN does not count for a while, or not any more.
+const HELD_BACK = new Set(['too-many', 'no-pin']);
 
 /**
  * Asks somebody to sign in, with login and password or with badge and PIN; resolves to true when
@@ -23,6 +26,16 @@ export function askToSignIn(why = '', { badge = '', mayLeave = false } = {}) {
     byId('password').value = '';
     if (badge) byId('login').value = badge;
     const login = byId('login');
+    const vouch = byId('vouch');
+    const vouching = (now) => {
+      vouch.hidden = !now;
+      byId('password').required = !now;
+      for (const id of ['voucher-badge', 'voucher-pin']) {
+        byId(id).value = '';
+        byId(id).required = now;
+      }
+    };
+    vouching(false);
     // A badge's characters are nobody's to read off the screen.
     const hide = () => { login.type = isBadge(login.value) ? 'password' : 'text'; };
     hide();
@@ -33,11 +46,15 @@ export function askToSignIn(why = '', { badge = '', mayLeave = false } = {}) {
       trouble.textContent = t('sign_in.checking');
       try {
         const [name, secret] = [login.value.trim(), byId('password').value];
-        await (isBadge(name) ? badgeIn(name, secret) : signIn(name, secret));
+        if (!vouch.hidden) await vouchIn(name, { badge: byId('voucher-badge').value.trim(), pin: byId('voucher-pin').value });
+        else await (isBadge(name) ? badgeIn(name, secret) : signIn(name, secret));
       } catch (error) {
         trouble.textContent = error.message;
+        byId('voucher-pin').value = '';
+        // The PIN is held back: another person may vouch.
+        if (isBadge(login.value.trim()) && HELD_BACK.has(error.code)) vouching(true);
         byId('password').value = '';
-        byId('password').focus();
+        byId(vouch.hidden ? 'password' : 'voucher-badge').focus();
         return;
       } finally {
         button.disabled = false;
@@ -46,11 +63,12 @@ export function askToSignIn(why = '', { badge = '', mayLeave = false } = {}) {
     };
     const end = (somebody) => {
       byId('password').value = '';
+      vouching(false);
       if (isBadge(login.value)) login.value = '';
       hide();
       form.removeEventListener('submit', submit);
       login.removeEventListener('input', hide);
-      login.removeEventListener('keydown', next);
+      for (const field of [login, byId('voucher-badge')]) field.removeEventListener('keydown', next);
       dialog.removeEventListener('cancel', stay);
       byId('sign-in-leave').removeEventListener('click', leave);
       dialog.close();
@@ -65,13 +83,13 @@ export function askToSignIn(why = '', { badge = '', mayLeave = false } = {}) {
     const leave = () => end(false);
     // A badge's scan ends with Enter: the PIN comes next.
     const next = (event) => {
-      if (event.key !== 'Enter' || !isBadge(login.value.trim())) return;
+      if (event.key !== 'Enter' || !isBadge(event.target.value.trim())) return;
       event.preventDefault();
-      byId('password').focus();
+      byId(event.target === login ? 'password' : 'voucher-pin').focus();
     };
     form.addEventListener('submit', submit);
     login.addEventListener('input', hide);
-    login.addEventListener('keydown', next);
+    for (const field of [login, byId('voucher-badge')]) field.addEventListener('keydown', next);
     dialog.addEventListener('cancel', stay);
     byId('sign-in-leave').hidden = !mayLeave;
     byId('sign-in-leave').addEventListener('click', leave);

@@ -3,13 +3,13 @@
 import { byId, el, facts, show } from './dom.js';
 import { all, get, isBadge, post, put } from './api.js';
 import { captureInto } from './capture.js';
-import { form } from './forms.js';
+import { form, signed, signerFields } from './forms.js';
 import { caseRecord } from './case_record.js';
 import { age, earlyStop, equipmentCode } from './knowledge.js';
 import { clockTime, count, day, instant } from './format.js';
 import { deliver, forget, mayDeliver, onLink, scan } from './held.js';
 import { askWho, can, dialog, session, step, trouble } from './shell.js';
-import { findings, mark, shape } from './verdict.js';
+import { findings, mark, sentenceOf, shape } from './verdict.js';
 import { mute, muted, play } from './tones.js';
 import { t, word } from './texts.js';
 
@@ -137,9 +137,9 @@ async function sign() {
   const meanings = ['performed', 'reviewed'].map((one) => word('meaning', one));
   const fields = [
     { name: 'meaning', label: t('station.meaning'), choices: meanings.map((meaning) => [meaning, meaning]) },
-    { name: 'password', label: t('password'), kind: 'password' },
+    ...signerFields(),
   ];
-  const run = (values) => post(`/v1/cases/${current.case.id}/sign`, values, { version: current.case.version });
+  const run = (values) => post(`/v1/cases/${current.case.id}/sign`, signed(values), { version: current.case.version });
   if (await form(t('station.sign'), fields, run, el('p', {}, t('station.sign.why', { name: session.name })))) await load();
 }
 
@@ -251,7 +251,7 @@ function verdict(kind, title, details, list = [], actions = []) {
   show(panel, shape(kind), el('div', {}, el('p', { class: 'verdict-word' }, word('verdict', kind)),
     el('p', { class: 'verdict-item' }, title), details ? el('p', {}, details) : null, findings(list)));
   // A stop interrupts whoever listens; the other verdicts wait their turn.
-  byId('stop-said').textContent = kind === 'stop' ? `${word('verdict', kind)}. ${title}. ${list.map((one) => one.sentence).join(' ')}` : '';
+  byId('stop-said').textContent = kind === 'stop' ? `${word('verdict', kind)}. ${title}. ${list.map(sentenceOf).join(' ')}` : '';
   show(byId('verdict-actions'), ...actions);
   if (kind !== 'checking') play(kind);
 }
@@ -302,7 +302,7 @@ async function setUp(code) {
 function recorded(one, text) {
   current.last = { scan: one, text };
   const title = one.product?.name ?? (one.unread ? t('scan.unread_text') : t('scan.unknown_product'));
-  const list = one.unread ? [{ severity: 'look', sentence: one.unread.message, source: t('scan.reader') }, ...one.findings] : one.findings;
+  const list = one.unread ? [{ slug: 'unread', variant: one.unread.code, severity: 'look', sentence: one.unread.message, source: t('scan.reader'), ours: true }, ...one.findings] : one.findings;
   const repeated = one.findings.some((finding) => finding.slug === 'same_scan_again');
   const another = repeated && !one.unit_id
     ? [button(t('station.another_piece'), () => take(text, true), { class: 'primary' })] : [];

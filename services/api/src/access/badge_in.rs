@@ -8,7 +8,7 @@ use crate::http::body::{Body, Checked, Fields};
 use crate::problem::{ApiError, Refusals, catalogue};
 use actix_web::web::Data;
 use actix_web::{HttpResponse, post};
-use lotwarden_domain::access::{BadgeText, Grant};
+use lotwarden_domain::access::{BadgeText, Grant, act};
 use lotwarden_store::Request;
 use lotwarden_store::access::{
     BadgeHolder, BadgeIn, BadgeInRefusal, PIN_FAILURES, PairedStation, Person, RefuseBadgeIn,
@@ -16,6 +16,7 @@ use lotwarden_store::access::{
 };
 use serde::Deserialize;
 use utoipa::ToSchema;
+use uuid::Uuid;
 use zeroize::Zeroizing;
 
 /// A badge and its holder's PIN.
@@ -68,51 +69,71 @@ pub(super) async fn badge_in(
     app: Data<App>,
     body: Body<BadgeInBody>,
 ) -> Result<HttpResponse, ApiError> {
-    let (
-        station,
-        BadgeInBody {
-            badge,
-            pin,
-            browser,
-        },
-    ) = (station.0, body.0);
-    app.throttle.station(station.id)?;
+    let (station, body) = (station.0, body.0);
+    let place = (station.id, station.facility);
+    let holder = verified(&app, place, &body.badge, body.pin).await?;
+    let session = open(&app, &station, &holder).await?;
+    app.ended.learn(&app.recorder, station.facility).await?;
+    Ok(browser::answer(session, body.browser))
+}
+
+/// Who holds a badge, once the PIN is right; everything else is on record.
+///
+/// # Errors
+/// 401 for a wrong badge or PIN, or a PIN that is over; 429 after several.
+pub(super) async fn verified(
+    app: &App,
+    place: (Uuid, Uuid),
+    badge: &str,
+    pin: Zeroizing<String>,
+) -> Result<BadgeHolder, ApiError> {
+    let (station, facility) = place;
+    app.throttle.station(station)?;
     let wrong = || ApiError::new(&catalogue::WRONG_BADGE);
-    let Some(badge) = BadgeText::read(&badge) else {
-        return Err(wrong().detail("These characters are no badge of this service."));
-    };
-    let facility = app.recorder.facility(station.facility).await?;
-    let lookup = badge_lookup(&facility, app.recorder.master(), &badge)?;
-    let mut reading = app.reading(station.facility).await?;
-    let holder = badge_holder(&mut reading, lookup).await?;
-    drop(reading);
-    let Some(holder) = holder else {
+    let Some(holder) = holder(app, facility, badge).await? else {
         // The same work as for a known badge, so that the time does not tell which it was.
         passwords::verify_apart(pin, None).await;
-        tracing::warn!(station = %station.id, "a badge that is nobody's was shown");
+        tracing::warn!(%station, "a badge that is nobody's was shown");
         return Err(wrong());
     };
     if let Err(wait) = app.throttle.pin(holder.person) {
-        refuse(&app, &station, &holder, SignInFailure::Throttled).await?;
+        refuse(app, place, &holder, SignInFailure::Throttled).await?;
         return Err(wait);
     }
     let now = app.recorder.clock().now();
     if holder.ends_at.is_some_and(|end| end <= now) {
-        refuse(&app, &station, &holder, SignInFailure::AccountEnded).await?;
+        refuse(app, place, &holder, SignInFailure::AccountEnded).await?;
         return Err(wrong());
     }
     let usable = holder.pin_failures < PIN_FAILURES;
     let Some(hash) = holder.pin_hash.clone().filter(|_| usable) else {
-        refuse(&app, &station, &holder, SignInFailure::NoPin).await?;
+        refuse(app, place, &holder, SignInFailure::NoPin).await?;
         return Err(ApiError::new(&catalogue::NO_PIN));
     };
     if !passwords::verify_apart(pin, Some(hash)).await {
-        refuse(&app, &station, &holder, SignInFailure::WrongPin).await?;
+        refuse(app, place, &holder, SignInFailure::WrongPin).await?;
         return Err(wrong());
     }
-    let session = open(&app, &station, &holder).await?;
-    app.ended.learn(&app.recorder, station.facility).await?;
-    Ok(browser::answer(session, browser))
+    Ok(holder)
+}
+
+/// Who holds a badge; nothing is proven by it alone.
+///
+/// # Errors
+/// 401 for characters that are no badge.
+pub(super) async fn holder(
+    app: &App,
+    facility: Uuid,
+    badge: &str,
+) -> Result<Option<BadgeHolder>, ApiError> {
+    let Some(badge) = BadgeText::read(badge) else {
+        let detail = "These characters are no badge of this service.";
+        return Err(ApiError::new(&catalogue::WRONG_BADGE).detail(detail));
+    };
+    let known = app.recorder.facility(facility).await?;
+    let lookup = badge_lookup(&known, app.recorder.master(), &badge)?;
+    let mut reading = app.reading(facility).await?;
+    Ok(badge_holder(&mut reading, lookup).await?)
 }
 
 async fn open(
@@ -130,7 +151,7 @@ async fn open(
     let grant = Grant::on_badge(station.facility, holder.person);
     let (opened, render) = taken(<(Session, Person)>::clone);
     app.recorder
-        .record(&grant, at(station), operation, render)
+        .record(&grant, at(station.id), operation, render)
         .await?;
     let (session, person) = opened
         .get()
@@ -141,7 +162,7 @@ async fn open(
 /// Puts a failed attempt with a known badge on record.
 async fn refuse(
     app: &App,
-    station: &PairedStation,
+    (station, facility): (Uuid, Uuid),
     holder: &BadgeHolder,
     reason: SignInFailure,
 ) -> Result<(), ApiError> {
@@ -149,16 +170,17 @@ async fn refuse(
         person: holder.person,
         reason,
     };
-    let grant = Grant::at_station(station.facility, station.id);
+    let grant = Grant::<act::BadgeIn>::at_station(facility, station);
     app.recorder
         .record(&grant, at(station), operation, unrendered)
         .await?;
     Ok(())
 }
 
-fn at(station: &PairedStation) -> Request {
+/// A request from a station.
+pub(super) fn at(station: Uuid) -> Request {
     Request {
         key: None,
-        station: Some(station.id),
+        station: Some(station),
     }
 }

@@ -38,6 +38,7 @@ impl Checked for PolicyChange {
             expires_soon_days,
             short_dated_days,
             idle_lock_minutes,
+            clock_skew_seconds,
             ..
         } = self.settings;
         errors.require(
@@ -54,6 +55,11 @@ impl Checked for PolicyChange {
             (1..=60).contains(&idle_lock_minutes),
             "/settings/idle_lock_minutes",
             "must be 1 to 60",
+        );
+        errors.require(
+            (1..=3600).contains(&clock_skew_seconds),
+            "/settings/clock_skew_seconds",
+            "must be 1 to 3600",
         );
         errors.text("/reason", &self.reason, 3, 500);
     }
@@ -87,6 +93,7 @@ pub(super) async fn change_policy(
         keeps_stock,
         idle_lock_minutes,
         due_equipment_stops,
+        clock_skew_seconds,
     } = settings;
     let settings = SitePolicy {
         expires_soon_days,
@@ -94,6 +101,7 @@ pub(super) async fn change_policy(
         keeps_stock,
         idle_lock_minutes,
         due_equipment_stops,
+        clock_skew_seconds,
     };
     let operation = ChangePolicy {
         version: version.0,

@@ -1,19 +1,22 @@
 //! The caller proves the password once more, to sign or to change it; a wrong one is on record like
 //! a failed sign-in.
 
+use super::badge_in;
 use super::passwords;
 use crate::app::App;
 use crate::http::body::{Checked, Fields};
 use crate::problem::{ApiError, FieldError, catalogue};
 use actix_web::HttpRequest;
 use lotwarden_domain::access::{Caller, Grant};
-use lotwarden_store::access::{Credentials, RefuseSignIn, SignInFailure, credentials, show};
+use lotwarden_store::access::{
+    Credentials, RefuseSignIn, SignInFailure, credentials, session_station, show,
+};
 use lotwarden_store::{Rendered, Request};
 use serde::Deserialize;
 use utoipa::ToSchema;
 use zeroize::Zeroizing;
 
-/// A signature's meaning and the signer's password.
+/// A signature's meaning and the signer's secret.
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SignBody {
@@ -25,15 +28,70 @@ pub struct SignBody {
     )]
     pub meaning: String,
     /// The signer's password, asked for again (21 CFR 11.200).
-    #[schema(value_type = String, format = Password, example = "three quiet otters 41", min_length = 1, max_length = 256)]
-    pub password: Zeroizing<String>,
+    #[schema(value_type = Option<String>, format = Password, example = "three quiet otters 41", min_length = 1, max_length = 256)]
+    pub password: Option<Zeroizing<String>>,
+    /// In place of the password, in a session that was begun so: the signer's badge and PIN.
+    pub by_badge: Option<BadgeAndPin>,
 }
 
 impl Checked for SignBody {
     fn check(&self, errors: &mut Fields) {
         errors.text("/meaning", &self.meaning, 1, 200);
-        errors.password(&self.password);
+        errors.signer(self.password.as_deref(), self.by_badge.as_ref());
     }
+}
+
+/// A badge and its holder's PIN: the two components of a signature at a paired station
+/// (21 CFR 11.200(a)(1)). Every signature asks for both.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BadgeAndPin {
+    /// The badge's characters as the scanner sent them.
+    #[schema(value_type = String, example = "]d292LWBK7QM2XPAK7QM2XPAK7QM", min_length = 1, max_length = 100)]
+    pub(super) badge: Zeroizing<String>,
+    /// The PIN.
+    #[schema(value_type = String, format = Password, example = "471903", min_length = 6, max_length = 12)]
+    pub(super) pin: Zeroizing<String>,
+}
+
+impl BadgeAndPin {
+    /// Adds an error for each part that no badge or PIN can be.
+    pub(crate) fn check(&self, at: &str, errors: &mut Fields) {
+        let fits = (1..=100).contains(&self.badge.chars().count());
+        let pointer = format!("{at}/badge");
+        errors.require(fits, &pointer, "must be 1 to 100 characters");
+        errors.text(&format!("{at}/pin"), &self.pin, 1, 64);
+    }
+}
+
+/// Checks what a signer proves: the password, or badge and PIN at the paired station where the
+/// session was begun with them.
+///
+/// # Errors
+/// 401 when it is wrong, 429 after several, 400 when the session was not begun by badge.
+pub(crate) async fn prove_signer(
+    app: &App,
+    request: &HttpRequest,
+    caller: &Caller,
+    (password, by_badge): (Option<Zeroizing<String>>, Option<BadgeAndPin>),
+) -> Result<(), ApiError> {
+    let Some(BadgeAndPin { badge, pin }) = by_badge else {
+        return prove(app, request, caller, password.unwrap_or_default()).await;
+    };
+    let mut reading = app.reading(caller.facility).await?;
+    let station = session_station(&mut reading, caller.session).await?;
+    drop(reading);
+    let Some(station) = station else {
+        let detail = "counts in a session that was begun by badge at a paired station; sign with the password";
+        let error = FieldError::new("/by_badge", detail);
+        return Err(ApiError::fields(vec![error]));
+    };
+    let holder = badge_in::verified(app, (station, caller.facility), &badge, pin).await?;
+    if holder.person == caller.person {
+        return Ok(());
+    }
+    let detail = "This badge is another person's than the one who is signed in.";
+    Err(ApiError::new(&catalogue::WRONG_BADGE).detail(detail))
 }
 
 /// Checks the caller's own password.

@@ -30,6 +30,10 @@ pub struct Settings {
     pub idle_lock_minutes: u16,
     /// Whether equipment with a calibration, maintenance or filter that is due is kept off a case.
     pub due_equipment_stops: bool,
+    /// Seconds that a station's clock may differ from the service's when it delivers held scans;
+    /// beyond them each of these says `clock_differs`.
+    #[schema(example = 120, minimum = 1, maximum = 3600)]
+    pub clock_skew_seconds: u16,
 }
 
 impl From<SitePolicy> for Settings {
@@ -40,6 +44,7 @@ impl From<SitePolicy> for Settings {
             keeps_stock,
             idle_lock_minutes,
             due_equipment_stops,
+            clock_skew_seconds,
         } = policy;
         Self {
             expires_soon_days,
@@ -47,6 +52,7 @@ impl From<SitePolicy> for Settings {
             keeps_stock,
             idle_lock_minutes,
             due_equipment_stops,
+            clock_skew_seconds,
         }
     }
 }

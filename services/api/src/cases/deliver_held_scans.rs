@@ -1,6 +1,6 @@
 //! `POST /v1/stations/current/held-scans`
 
-use super::record_scan::{ScanBody, ScanRecorded, record};
+use super::record_scan::{Held, ScanBody, ScanRecorded, record};
 use crate::access::AtStation;
 use crate::app::App;
 use crate::http::body::{Body, Checked, Fields};
@@ -8,6 +8,7 @@ use crate::http::keyed::fingerprint;
 use crate::problem::{ApiError, Problem, Refusals, catalogue};
 use actix_web::web::Data;
 use actix_web::{HttpResponse, ResponseError, post};
+use jiff::Timestamp;
 use lotwarden_domain::access::{Grant, act};
 use lotwarden_store::access::{PairedStation, held_session};
 use lotwarden_store::{Answer, Request};
@@ -23,6 +24,10 @@ pub struct HeldScans {
     /// 1 to 50.
     #[schema(min_items = 1, max_items = 50)]
     scans: Vec<HeldScan>,
+    /// What the station's clock says as it sends this: how far it is off is flagged on each scan
+    /// beyond the site's `clock_skew_seconds`.
+    #[schema(value_type = Option<String>, format = DateTime)]
+    sent_at: Option<Timestamp>,
 }
 
 /// One held scan.
@@ -100,9 +105,12 @@ pub(super) async fn deliver_held_scans(
     app.throttle.request(station.id).1?;
     let mut items = Vec::with_capacity(body.0.scans.len());
     let mut reachable = true;
+    let now = app.recorder.clock().now();
+    let ahead = |sent_at: Timestamp| sent_at.duration_since(now).as_secs();
+    let clock_ahead = body.0.sent_at.map(ahead);
     for held in body.0.scans {
         let recorded = if reachable {
-            deliver(&app, &station, &held).await
+            deliver(&app, &station, &held, clock_ahead).await
         } else {
             Err(ApiError::new(&catalogue::BUSY))
         };
@@ -113,7 +121,12 @@ pub(super) async fn deliver_held_scans(
     Ok(HttpResponse::Ok().json(Delivered { items }))
 }
 
-async fn deliver(app: &App, station: &PairedStation, held: &HeldScan) -> Result<Answer, ApiError> {
+async fn deliver(
+    app: &App,
+    station: &PairedStation,
+    held: &HeldScan,
+    clock_ahead: Option<i64>,
+) -> Result<Answer, ApiError> {
     let not_json = || ApiError::new(&catalogue::NOT_JSON).detail("The scan is not one.");
     let text = held.scan.get();
     let mut scan: ScanBody = serde_json::from_str(text).map_err(|_| not_json())?;
@@ -145,7 +158,10 @@ async fn deliver(app: &App, station: &PairedStation, held: &HeldScan) -> Result<
         request,
         held.case_id,
         scan,
-        Some(held.session_id),
+        Some(Held {
+            session: held.session_id,
+            clock_ahead,
+        }),
     )
     .await
 }

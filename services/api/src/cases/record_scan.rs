@@ -242,21 +242,31 @@ pub(super) async fn record_scan(
     Ok(reply(recorded.await?))
 }
 
-/// Records a scan; one that its station held comes with the session of who was signed in then.
+/// What comes with a scan that its station held.
+#[derive(Clone, Copy)]
+pub(super) struct Held {
+    /// The session of who was signed in then.
+    pub(super) session: Uuid,
+    /// Seconds that the station's clock was ahead when it delivered.
+    pub(super) clock_ahead: Option<i64>,
+}
+
+/// Records a scan, held or not.
 pub(super) async fn record(
     app: &App,
     grant: &Grant<act::RecordScan>,
     request: Request,
     case: Uuid,
     body: ScanBody,
-    held_session: Option<Uuid>,
+    held: Option<Held>,
 ) -> Result<Answer, ApiError> {
     let scan = NewScan {
         case,
         text: body.text,
         symbology: body.symbology,
         occurred_at: body.occurred_at.map(whole_microseconds),
-        held_session,
+        held_session: held.map(|held| held.session),
+        clock_ahead: held.and_then(|held| held.clock_ahead),
         another_piece: body.another_piece,
     };
     let recorded = app

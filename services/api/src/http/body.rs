@@ -2,6 +2,7 @@
 
 use super::exact::Exact;
 use crate::access::passwords;
+use crate::access::secret::BadgeAndPin;
 use crate::problem::{ApiError, FieldError, catalogue};
 use actix_web::dev::Payload;
 use actix_web::http::header::CONTENT_TYPE;
@@ -89,6 +90,18 @@ impl Fields {
     pub fn password(&mut self, password: &str) {
         let fits = (1..=passwords::MOST).contains(&password.chars().count());
         self.require(fits, "/password", "must be 1 to 256 characters");
+    }
+
+    /// Requires either the password or badge and PIN, as a signer proves who signs.
+    pub fn signer(&mut self, password: Option<&String>, by_badge: Option<&BadgeAndPin>) {
+        let one = password.is_some() != by_badge.is_some();
+        self.require(one, "/password", "must have either password or by_badge");
+        if let Some(password) = password {
+            self.password(password);
+        }
+        if let Some(by_badge) = by_badge {
+            by_badge.check("/by_badge", self);
+        }
     }
 
     /// The error, when there is any.

@@ -1,7 +1,8 @@
 //! `POST /v1/cases/{case}/mixes`
 
 use super::mix::Mix;
-use crate::access::{Allowed, secret};
+use crate::access::Allowed;
+use crate::access::secret::{self, BadgeAndPin};
 use crate::app::App;
 use crate::cases::facility_key;
 use crate::http::answer::render;
@@ -47,8 +48,10 @@ pub struct OrderBody {
     )]
     use_by_source: String,
     /// The signer's password, asked for again (21 CFR 11.200).
-    #[schema(value_type = String, format = Password, example = "three quiet otters 41", min_length = 1, max_length = 256)]
-    password: Zeroizing<String>,
+    #[schema(value_type = Option<String>, format = Password, example = "three quiet otters 41", min_length = 1, max_length = 256)]
+    password: Option<Zeroizing<String>>,
+    /// In place of the password, in a session that was begun so: the signer's badge and PIN.
+    by_badge: Option<BadgeAndPin>,
 }
 
 impl Checked for OrderBody {
@@ -59,7 +62,7 @@ impl Checked for OrderBody {
         let minutes = (1..=10_080).contains(&self.use_within_minutes);
         errors.require(minutes, "/use_within_minutes", "must be 1 to 10080");
         errors.text("/use_by_source", &self.use_by_source, 3, 200);
-        errors.password(&self.password);
+        errors.signer(self.password.as_deref(), self.by_badge.as_ref());
     }
 }
 
@@ -90,7 +93,7 @@ pub(super) async fn order_mix(
     keyed: Keyed<OrderBody>,
 ) -> Result<HttpResponse, ApiError> {
     let body = keyed.body;
-    secret::prove(&app, &http, &allowed.caller, body.password).await?;
+    secret::prove_signer(&app, &http, &allowed.caller, (body.password, body.by_badge)).await?;
     let (_, facility_key) = facility_key(&app, allowed.caller.facility).await?;
     let operation = OrderMix {
         facility_key,

@@ -4,7 +4,7 @@ use super::shell::PAGES;
 use crate::problem::ApiError;
 use actix_web::http::header::{CACHE_CONTROL, CONTENT_TYPE, ETAG, IF_NONE_MATCH};
 use actix_web::web::Path;
-use actix_web::{HttpRequest, HttpResponse, get};
+use actix_web::{HttpRequest, HttpResponse};
 use base64::Engine;
 use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 use sha2::{Digest, Sha256};
@@ -51,6 +51,9 @@ const ASSETS: &[Asset] = assets![
     "room_loads.js",
     "room_routines.js",
     "shelf.js",
+    "shelf_counts.js",
+    "shelf_moves.js",
+    "shelf_sweeps.js",
     "shell.js",
     "sign_in.js",
     "station.js",
@@ -90,7 +93,6 @@ fn kind(name: &str) -> &'static str {
 }
 
 /// Shows one asset; a browser may keep it and asks whether it is still the same.
-#[get("/assets/{name}")]
 pub(super) async fn show_asset(
     request: HttpRequest,
     name: Path<String>,
@@ -112,7 +114,6 @@ pub(super) async fn show_asset(
 }
 
 /// Shows the worker, which stands at the root so that it serves every page.
-#[get("/worker.js")]
 pub(super) async fn worker() -> HttpResponse {
     let pages = PAGES.iter().map(|page| page.path.to_owned());
     let assets = ASSETS.iter().map(|asset| format!("/assets/{}", asset.name));
@@ -126,7 +127,6 @@ pub(super) async fn worker() -> HttpResponse {
 }
 
 /// Says how the pages stand on a tablet's screen (W3C Web Application Manifest).
-#[get("/manifest.webmanifest")]
 pub(super) async fn manifest() -> HttpResponse {
     let manifest = serde_json::json!({
         "name": "lotwarden",

@@ -1,8 +1,8 @@
 //! The symbols of the command sheet, by which the scanner alone drives a station.
 
 use crate::problem::{ApiError, catalogue};
+use actix_web::HttpResponse;
 use actix_web::web::Path;
-use actix_web::{HttpResponse, get};
 use lotwarden_documents::{code_128_symbol, svg};
 
 /// What every command's text begins with: no label of an item does.
@@ -36,7 +36,6 @@ impl Command {
 }
 
 /// Shows a command's symbol.
-#[get("/commands/{name}.svg")]
 pub(super) async fn show_command(name: Path<String>) -> Result<HttpResponse, ApiError> {
     let command = COMMANDS.iter().find(|command| command.name == *name);
     let command = command.ok_or_else(|| ApiError::no_such("command"))?;

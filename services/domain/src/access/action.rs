@@ -115,6 +115,8 @@ actions! {
     ShowStation = "show_station": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
     /// Signs in by badge and PIN at a paired station; badge and PIN decide.
     BadgeIn = "badge_in": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Lets somebody in at a paired station whose PIN is held back; badge and PIN of another person decide.
+    VouchIn = "vouch_in": [Circulator, Practitioner, Materials, Compliance, Administrator],
     /// Gives a person a badge; the former one ends.
     GiveBadge = "give_badge": [Administrator],
     /// Ends a person's badge.
@@ -167,6 +169,20 @@ actions! {
     ShowReceipt = "show_receipt": [Materials, Compliance, Inspector, Integration],
     /// Lists stock by place.
     ListStock = "list_stock": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
+    /// Moves stock to another place.
+    MoveStock = "move_stock": [Circulator, Materials],
+    /// Gives what is on record at a place, to count against.
+    ShowCountSheet = "show_count_sheet": [Circulator, Materials, Compliance, Inspector],
+    /// Puts on record what was counted at a place.
+    CountShelf = "count_shelf": [Circulator, Materials],
+    /// Lists counts of places.
+    ListShelfCounts = "list_shelf_counts": [Circulator, Materials, Compliance, Inspector],
+    /// Shows a count of a place with its differences.
+    ShowShelfCount = "show_shelf_count": [Circulator, Materials, Compliance, Inspector],
+    /// Takes differences of a count into the record.
+    AdjustStock = "adjust_stock": [Materials],
+    /// Takes what expires off the shelf.
+    SweepStock = "sweep_stock": [Materials],
     /// Lists lots.
     ListLots = "list_lots": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector, Integration],
     /// Shows a lot.

@@ -1,6 +1,6 @@
 //! The proof that somebody may do something; a write asks for it by type.
 
-use super::act::{BadgeIn, PairStation, RefreshSession, SignIn};
+use super::act::{BadgeIn, PairStation, RefreshSession, SignIn, VouchIn};
 use super::{Action, Permission, Role, allowed};
 use std::fmt;
 use std::marker::PhantomData;
@@ -173,6 +173,18 @@ impl Grant<BadgeIn> {
         Self {
             facility,
             actor: Actor::Station(station),
+            permission: PhantomData,
+        }
+    }
+}
+
+impl Grant<VouchIn> {
+    /// Grants letting somebody in to a person whose badge and PIN were just verified.
+    #[must_use]
+    pub fn on_voucher(facility: Uuid, voucher: Uuid) -> Self {
+        Self {
+            facility,
+            actor: Actor::Person(voucher),
             permission: PhantomData,
         }
     }

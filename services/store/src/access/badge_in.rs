@@ -3,10 +3,12 @@
 use super::pairing::end_session_at;
 use super::people::{Person, PersonRow};
 use super::sign_in::{LASTS, Session, SignInFailure, add_token};
+use crate::database::StoreError;
 use crate::recorder::{Operation, Refused, Subject, Writing};
 use crate::schema::{badges, people, sessions};
 use diesel::prelude::*;
 use diesel_async::RunQueryDsl;
+use jiff::SignedDuration;
 use jiff_diesel::ToDiesel;
 use lotwarden_domain::access::act;
 use serde::Serialize;
@@ -52,32 +54,11 @@ impl Operation for BadgeIn {
         &self,
         writing: &mut Writing<'_>,
     ) -> Result<(Session, Person), Refused<BadgeInRefusal>> {
-        let open: i64 = badges::table
-            .find(self.badge)
-            .filter(badges::person_id.eq(self.person))
-            .filter(badges::ended_at.is_null())
-            .count()
-            .get_result(writing.connection)
-            .await?;
-        if open == 0 {
+        if !badge_is_open(writing, self.badge, self.person).await? {
             return Err(Refused::Because(BadgeInRefusal::BadgeEnded));
         }
-        let ended_session = end_session_at(writing, self.station).await?;
-        let id = writing.new_id();
-        let expires_at = writing.at + LASTS;
-        diesel::insert_into(sessions::table)
-            .values((
-                sessions::facility_id.eq(writing.facility.id),
-                sessions::id.eq(id),
-                sessions::person_id.eq(self.person),
-                sessions::created_at.eq(writing.at.to_diesel()),
-                sessions::expires_at.eq(expires_at.to_diesel()),
-                sessions::station_id.eq(self.station),
-            ))
-            .execute(writing.connection)
-            .await?;
-        let (facility, at) = (writing.facility.id, writing.at);
-        add_token(writing.connection, facility, id, self.refresh_hash, at).await?;
+        let place = (self.person, self.station);
+        let (session, ended_session) = open_at(writing, place, self.refresh_hash, LASTS).await?;
         let row: PersonRow = diesel::update(people::table.find(self.person))
             .set(people::pin_failures.eq(0))
             .returning(PersonRow::as_returning())
@@ -86,16 +67,58 @@ impl Operation for BadgeIn {
         let data = Data {
             badge: self.badge,
             ended_session,
-            session: id,
+            session: session.id,
         };
         writing.append("badge_in", Subject::new("person", self.person), &data)?;
-        let session = Session {
-            id,
-            person: self.person,
-            expires_at,
-        };
         Ok((session, row.try_into()?))
     }
+}
+
+/// Whether a badge is in force and the person's.
+pub(super) async fn badge_is_open(
+    writing: &mut Writing<'_>,
+    badge: Uuid,
+    person: Uuid,
+) -> Result<bool, StoreError> {
+    let open: i64 = badges::table
+        .find(badge)
+        .filter(badges::person_id.eq(person))
+        .filter(badges::ended_at.is_null())
+        .count()
+        .get_result(writing.connection)
+        .await?;
+    Ok(open > 0)
+}
+
+/// Opens a person's session at a station; gives the one that was open there and ends with it.
+pub(super) async fn open_at(
+    writing: &mut Writing<'_>,
+    (person, station): (Uuid, Uuid),
+    refresh_hash: [u8; 32],
+    lasts: SignedDuration,
+) -> Result<(Session, Option<Uuid>), StoreError> {
+    let ended = end_session_at(writing, station).await?;
+    let id = writing.new_id();
+    let expires_at = writing.at + lasts;
+    diesel::insert_into(sessions::table)
+        .values((
+            sessions::facility_id.eq(writing.facility.id),
+            sessions::id.eq(id),
+            sessions::person_id.eq(person),
+            sessions::created_at.eq(writing.at.to_diesel()),
+            sessions::expires_at.eq(expires_at.to_diesel()),
+            sessions::station_id.eq(station),
+        ))
+        .execute(writing.connection)
+        .await?;
+    let (facility, at) = (writing.facility.id, writing.at);
+    add_token(writing.connection, facility, id, refresh_hash, at).await?;
+    let session = Session {
+        id,
+        person,
+        expires_at,
+    };
+    Ok((session, ended))
 }
 
 /// Puts a failed sign-in by badge on record, and counts it where the PIN was wrong.

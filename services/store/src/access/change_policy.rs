@@ -47,6 +47,7 @@ struct Data<'a> {
 /// The settings in the key order of an entry.
 #[derive(Serialize)]
 struct State {
+    clock_skew_seconds: u16,
     due_equipment_stops: bool,
     expires_soon_days: u16,
     idle_lock_minutes: u16,
@@ -62,8 +63,10 @@ impl From<SitePolicy> for State {
             keeps_stock,
             idle_lock_minutes,
             due_equipment_stops,
+            clock_skew_seconds,
         } = policy;
         Self {
+            clock_skew_seconds,
             due_equipment_stops,
             expires_soon_days,
             idle_lock_minutes,
@@ -94,6 +97,7 @@ impl Operation for ChangePolicy {
                 site_policies::keeps_stock.eq(self.settings.keeps_stock),
                 site_policies::idle_lock_minutes.eq(i32::from(self.settings.idle_lock_minutes)),
                 site_policies::due_equipment_stops.eq(self.settings.due_equipment_stops),
+                site_policies::clock_skew_seconds.eq(i32::from(self.settings.clock_skew_seconds)),
                 site_policies::version.eq(version),
             ))
             .execute(writing.connection)
@@ -114,30 +118,27 @@ impl Operation for ChangePolicy {
 
 /// The settings in force, read inside a connection that sees one facility.
 pub(crate) async fn current(connection: &mut AsyncPgConnection) -> Result<Policy, StoreError> {
-    let (soon, short, keeps_stock, idle, due_equipment_stops, version): (
-        i32,
-        i32,
-        bool,
-        i32,
-        bool,
-        i32,
-    ) = site_policies::table
-        .select((
-            site_policies::expires_soon_days,
-            site_policies::short_dated_days,
-            site_policies::keeps_stock,
-            site_policies::idle_lock_minutes,
-            site_policies::due_equipment_stops,
-            site_policies::version,
-        ))
-        .first(connection)
-        .await?;
+    type Row = (i32, i32, bool, i32, bool, i32, i32);
+    let (soon, short, keeps_stock, idle, due_equipment_stops, skew, version): Row =
+        site_policies::table
+            .select((
+                site_policies::expires_soon_days,
+                site_policies::short_dated_days,
+                site_policies::keeps_stock,
+                site_policies::idle_lock_minutes,
+                site_policies::due_equipment_stops,
+                site_policies::clock_skew_seconds,
+                site_policies::version,
+            ))
+            .first(connection)
+            .await?;
     let settings = SitePolicy {
         expires_soon_days: u16::try_from(soon).map_err(|_| StoreError::Unfit)?,
         short_dated_days: u16::try_from(short).map_err(|_| StoreError::Unfit)?,
         keeps_stock,
         idle_lock_minutes: u16::try_from(idle).map_err(|_| StoreError::Unfit)?,
         due_equipment_stops,
+        clock_skew_seconds: u16::try_from(skew).map_err(|_| StoreError::Unfit)?,
     };
     Ok(Policy { settings, version })
 }

@@ -271,3 +271,21 @@ pub async fn paired_station(
         paired_at: paired_at.to_jiff(),
     }))
 }
+
+/// The paired station where an open session was begun by badge; none for any other session.
+///
+/// # Errors
+/// [`StoreError`].
+pub async fn session_station(
+    reading: &mut Reading,
+    session: Uuid,
+) -> Result<Option<Uuid>, StoreError> {
+    let station: Option<Option<Uuid>> = sessions::table
+        .find(session)
+        .filter(sessions::revoked_at.is_null())
+        .select(sessions::station_id)
+        .first(reading.connection())
+        .await
+        .optional()?;
+    Ok(station.flatten())
+}

@@ -19,6 +19,9 @@ pub struct NewScan {
     pub occurred_at: Option<Timestamp>,
     /// For a scan that its station held: the session of who was signed in there.
     pub held_session: Option<Uuid>,
+    /// For a scan that its station held: seconds that the station's clock was ahead of the service's
+    /// when it was delivered; negative when it was behind.
+    pub clock_ahead: Option<i64>,
     /// The person confirmed a further piece of a lot that is on the case already.
     pub another_piece: bool,
 }

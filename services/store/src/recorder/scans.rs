@@ -200,6 +200,7 @@ impl Batch<'_> {
             on_shelf: place.is_some(),
             cylinder: product.and_then(|product| cylinder(product, item, today)),
             processing: product.and_then(|product| processing(product, unit, outcome.case)),
+            clock_ahead: job.scan.clock_ahead,
         };
         let Judgement {
             findings,

@@ -71,8 +71,12 @@ pub(super) async fn close_notice(
     version: IfMatch,
     keyed: Keyed<SignBody>,
 ) -> Result<HttpResponse, ApiError> {
-    let SignBody { meaning, password } = keyed.body;
-    secret::prove(&app, &http, &allowed.caller, password).await?;
+    let SignBody {
+        meaning,
+        password,
+        by_badge,
+    } = keyed.body;
+    secret::prove_signer(&app, &http, &allowed.caller, (password, by_badge)).await?;
     let operation = CloseNotice {
         notice: notice.into_inner(),
         version: version.0,

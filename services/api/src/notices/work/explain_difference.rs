@@ -2,7 +2,7 @@
 
 use super::{WorkRecorded, on_record};
 use crate::access::Allowed;
-use crate::access::secret;
+use crate::access::secret::{self, BadgeAndPin};
 use crate::app::App;
 use crate::http::body::{Checked, Fields};
 use crate::http::{Keyed, reply};
@@ -31,14 +31,16 @@ pub struct ExplanationBody {
     )]
     reason: String,
     /// The signer's password, asked for again (21 CFR 11.200).
-    #[schema(value_type = String, format = Password, example = "three quiet otters 41", min_length = 1, max_length = 256)]
-    password: Zeroizing<String>,
+    #[schema(value_type = Option<String>, format = Password, example = "three quiet otters 41", min_length = 1, max_length = 256)]
+    password: Option<Zeroizing<String>>,
+    /// In place of the password, in a session that was begun so: the signer's badge and PIN.
+    by_badge: Option<BadgeAndPin>,
 }
 
 impl Checked for ExplanationBody {
     fn check(&self, errors: &mut Fields) {
         errors.text("/reason", &self.reason, 3, 500);
-        errors.password(&self.password);
+        errors.signer(self.password.as_deref(), self.by_badge.as_ref());
     }
 }
 
@@ -57,7 +59,7 @@ pub(super) async fn explain_difference(
     keyed: Keyed<ExplanationBody>,
 ) -> Result<HttpResponse, ApiError> {
     let body = keyed.body;
-    secret::prove(&app, &http, &allowed.caller, body.password).await?;
+    secret::prove_signer(&app, &http, &allowed.caller, (body.password, body.by_badge)).await?;
     let operation = ExplainDifference {
         notice: notice.into_inner(),
         lot: body.lot_id,

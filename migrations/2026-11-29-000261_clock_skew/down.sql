@@ -1,0 +1,1 @@
+ALTER TABLE site_policies DROP COLUMN clock_skew_seconds;
