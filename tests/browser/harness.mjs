@@ -60,11 +60,19 @@ export async function scan(page, text, separator = 'Control+]') {
   for (const [at, part] of parts.entries()) {
     if (at > 0) {
       if (separator === 'raw') await page.keyboard.insertText(GS);
+      else if (separator === 'Alt+0029') await altNumber(page, '0029');
       else await page.keyboard.press(separator);
     }
     await page.keyboard.type(part, { delay: 0 });
   }
   await page.keyboard.press('Enter');
+}
+
+// A character by its number on the number pad, as Windows takes it.
+async function altNumber(page, digits) {
+  await page.keyboard.down('Alt');
+  for (const digit of digits) await page.keyboard.press(`Numpad${digit}`);
+  await page.keyboard.up('Alt');
 }
 
 /** The verdict on the screen, once it is one of the words wanted. */

@@ -82,6 +82,23 @@ test('a verdict has a contrast of 7:1 and targets of 64 px on the station', asyn
   assert.ok(size >= 72, `${size} px`);
 });
 
+test('findings speak the language of the page, and what stays English says so', async () => {
+  const circulator = await signedIn(person('circulator'), '/station', { bypassCSP: true, locale: 'de' });
+  assert.equal(await circulator.getAttribute('html', 'lang'), 'de');
+  await openSheet(circulator, procedure);
+  const past = newLot('CA');
+  await receive(label.cannula(past, '2026-01-31'));
+  await scan(circulator, label.cannula(past, '2026-01-31'));
+  await verdict(circulator, 'stop');
+  assert.match(await circulator.textContent('#verdict .findings'), /Verfallen: der letzte Verwendungstag war der 31\.01\.2026\..*Quelle: /);
+  assert.equal(await circulator.getAttribute('#verdict .findings small span', 'lang'), 'en');
+  await scan(circulator, 'nonsense');
+  await verdict(circulator, 'unread');
+  assert.match(await circulator.textContent('#verdict .findings'), /Diese Zeichen passen zu keiner bekannten Etikettform/);
+  assert.deepEqual(await violations(circulator), []);
+  await shot(circulator, 'station-stop-de');
+});
+
 test('the keyboard alone reaches the content and every control of the page', async () => {
   await page.goto(`${base}/where-is`);
   await ready(page);

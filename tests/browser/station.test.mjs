@@ -16,7 +16,7 @@ after(close);
 
 const last = () => page.textContent('#verdict');
 
-for (const separator of ['Control+]', 'F8', 'raw']) {
+for (const separator of ['Control+]', 'F8', 'Alt+0029', 'raw']) {
   test(`a scan is whole with the separator sent as ${separator}`, async () => {
     const [lot, serial] = [newLot('HP'), newLot('S')];
     await receive(label.handpiece(lot, serial));
