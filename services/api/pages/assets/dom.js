@@ -34,6 +34,13 @@ export function show(node, ...children) {
   node.hidden = false;
 }
 
+/** Prints one section of the page alone. */
+export async function printOnly(section) {
+  document.body.dataset.print = section;
+  print();
+  delete document.body.dataset.print;
+}
+
 /** A labelled field. */
 export function field(label, input, hint) {
   const id = input.id || `f${Math.random().toString(36).slice(2)}`;

@@ -1,6 +1,6 @@
 // Counting a place: what the record says is there, what was found, and taking over the difference.
 
-import { byId, el, show, table } from './dom.js';
+import { byId, el, printOnly, show, table } from './dom.js';
 import { get, post } from './api.js';
 import { count, day } from './format.js';
 import { form } from './forms.js';
@@ -36,7 +36,7 @@ export function counting(again) {
     show(byId('sheet'),
       table(t('shelf.count.sheet', { place: sheet.location.name }), [...COLUMNS(), [t('shelf.count.found'), (row) => at.get(row)]], sheet.lines, t('shelf.empty')),
       el('p', { class: 'caution' }, t('shelf.count.rest')),
-      el('div', { class: 'actions' }, button(t('shelf.count.record'), () => record(place, sheet, inputs), { class: 'primary' }), button(t('print'), async () => print())));
+      el('div', { class: 'actions' }, button(t('shelf.count.record'), () => record(place, sheet, inputs), { class: 'primary' }), button(t('print'), () => printOnly('work'))));
   }
 
   async function record(place, sheet, inputs) {
@@ -64,7 +64,7 @@ export function counting(again) {
       table(t('shelf.count.differences'), [...COLUMNS(), [t('shelf.count.found'), (row) => count(row.counted), 'number'], [t('record.difference'), (row) => count(row.difference), 'number'], [t('shelf.count.record_now'), what]], differing, t('shelf.count.none')),
       el('div', { class: 'actions' },
         open.length && can('adjust_stock') ? button(t('shelf.count.adjust'), take, { class: 'primary' }) : null,
-        button(t('shelf.count.again'), open), button(t('print'), async () => print())));
+        button(t('shelf.count.again'), open), button(t('print'), () => printOnly('work'))));
   }
 
   function showScanned() {

@@ -1,6 +1,6 @@
 // Taking what expires off the shelf: the list of what is due, and what becomes of it.
 
-import { byId, el, show, table } from './dom.js';
+import { byId, el, printOnly, show, table } from './dom.js';
 import { all, post } from './api.js';
 import { count, day, daysTo, instant } from './format.js';
 import { form } from './forms.js';
@@ -32,7 +32,7 @@ export function sweeping(places, stock, again) {
       [t('product'), (row) => row.product_name], [t('lot'), (row) => row.lot ?? t('lot.not_recorded')], [t('outdate'), (row) => day(row.expires_on)],
       [t('place'), (row) => row.location_name], [t('quantity'), (row) => count(row.quantity), 'number'], [t('shelf.sweep.take'), pick],
     ], rows, t('shelf.sweep.none')),
-    rows.length ? el('div', { class: 'actions' }, button(t('shelf.sweep.now'), () => sweep(rows), { class: 'primary' }), button(t('print'), async () => print())) : null);
+    rows.length ? el('div', { class: 'actions' }, button(t('shelf.sweep.now'), () => sweep(rows), { class: 'primary' }), button(t('print'), () => printOnly('work'))) : null);
   }
 
   async function sweep(rows) {
@@ -56,7 +56,7 @@ export function sweeping(places, stock, again) {
     show(byId('due'), el('p', {}, el('strong', {}, t('shelf.sweep.done', { at: instant(swept.swept_at) }))), table(t('shelf.sweep.taken'), [
       [t('product'), (row) => row.product_name], [t('lot'), (row) => row.lot ?? t('lot.not_recorded')], [t('serial'), (row) => row.serial ?? ''],
       [t('outdate'), (row) => day(row.expires_on)], [t('shelf.sweep.stood'), (row) => places.get(row.location_id).name], [t('quantity'), (row) => count(row.quantity), 'number'],
-    ], swept.lines, ''), el('div', { class: 'actions' }, button(t('print'), async () => print())));
+    ], swept.lines, ''), el('div', { class: 'actions' }, button(t('print'), () => printOnly('work'))));
   }
 
   const take = async () => {
