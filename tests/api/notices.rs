@@ -6,6 +6,7 @@ mod meeting;
 mod oracle;
 mod race;
 mod standing;
+mod through;
 mod work;
 
 use crate::harness::Suite;

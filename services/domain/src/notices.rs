@@ -19,7 +19,7 @@ mod watch;
 mod work;
 
 pub use dates::{Expiry, PrintedDate};
-pub use matching::{Criteria, MatchClass, Recorded};
+pub use matching::{Criteria, MatchClass, Recorded, Witness};
 pub use named::Named;
 pub use proposal::{Found, Of, Proposal, Reading, Span};
 pub use ranges::Range;

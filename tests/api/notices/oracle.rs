@@ -16,10 +16,12 @@ use lotwarden_store::notices::{
     AddNotice, ConfirmNotice, ListMatches, MatchList, NewNotice, Notice,
 };
 use lotwarden_store::{Receipt, Rendered, Request};
+use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex};
 use uuid::Uuid;
 
-/// Random histories; each with a product, its lots, pieces, uses, stock, and a notice.
+/// Random histories; each with a product, its lots, pieces, uses, mixes, fills, cycles, stock, and
+/// a notice. `LOTWARDEN_ORACLE_HISTORIES` and `LOTWARDEN_ORACLE_SEED` ask for others.
 const HISTORIES: usize = 1_000;
 /// Operations under way at once.
 const AT_ONCE: usize = 48;
@@ -34,26 +36,42 @@ async fn over_random_histories_a_notice_hits_what_a_brute_force_matcher_finds() 
             .await;
         patients.push(text(&suite.show(&case).await, "patient_id"));
     }
-    let mut random = Random::new(20_261_129);
+    let count = asked_for("LOTWARDEN_ORACLE_HISTORIES", HISTORIES as u64) as usize;
+    let seed = asked_for("LOTWARDEN_ORACLE_SEED", 20_261_129);
+    let mut random = Random::new(seed);
     let site = history::Site::of(&suite, patients);
-    let histories: Vec<History> = (0..HISTORIES)
+    let histories: Vec<History> = (0..count)
         .map(|number| History::make(&mut random, &site, number))
         .collect();
     history::write(&suite, &site, &histories).await;
     let asked = futures_util::stream::iter(&histories).map(|history| ask(&suite, history));
     let answers: Vec<Found> = asked.buffered(AT_ONCE).collect().await;
-    let (mut hits, mut classes) = (0, std::collections::BTreeMap::new());
+    let (mut hits, mut ways, mut unscanned) = (0, 0, BTreeMap::new());
+    let mut classes = BTreeMap::new();
     for (history, answer) in histories.iter().zip(answers) {
         let expected = brute::find(history);
         assert_eq!(answer, expected, "{history:#?}");
         hits += usize::from(!expected.items.is_empty());
-        for class in expected.items.values() {
+        for (witness, ..) in &expected.unscanned {
+            *unscanned.entry(*witness).or_insert(0) += 1;
+        }
+        for (class, through) in expected.items.values() {
+            ways += through.len();
             *classes.entry(*class).or_insert(0) += 1;
         }
     }
-    println!("{HISTORIES} histories, {hits} with items on cases: {classes:?}");
-    assert!(hits > HISTORIES / 2, "most histories hit nothing: {hits}");
+    println!(
+        "{count} histories from seed {seed}: {hits} with items on cases, {classes:?}; {ways} mixes, \
+         fills and loads between; without a scan that stands {unscanned:?}"
+    );
+    assert!(hits > count / 2, "most histories hit nothing: {hits}");
+    assert_eq!(unscanned.len(), 3, "a way never came up: {unscanned:?}");
     assert_eq!(classes.len(), 3, "a class never came up: {classes:?}");
+}
+
+fn asked_for(variable: &str, otherwise: u64) -> u64 {
+    let asked = std::env::var(variable).ok();
+    asked.map_or(otherwise, |text| text.parse().expect(variable))
 }
 
 /// Takes in the history's notice, confirms it, and asks what it hits.

@@ -160,9 +160,15 @@ async function showMatches(place, notice) {
     const patient = people.get(row.patient_id ?? row.id);
     return patient ? `${patient.name} (${patient.record_number})` : t('patient.by_id', { id: (row.patient_id ?? row.id).slice(-6) });
   };
+  const ways = new Map([
+    ...found.mixes.map((one) => [one.mix_id, t('way.mix', { name: one.name })]),
+    ...found.cylinders.map((one) => [one.cylinder_id, t('picture.fill')]),
+    ...found.loads.map((one) => [one.load_id, one.held ? t('way.held', { name: one.name }) : one.name]),
+  ]);
+  const way = (row) => [...row.through_ids.map((id) => ways.get(id)), row.witness === 'scan' ? null : word('witness', row.witness)].filter(Boolean).join('; ');
   const answer = { ...found, items: found.items.map((item) => ({ ...item, patient: people.get(item.patient_id) })) };
   const heads = {
-    items: [[t('patient'), who], [t('case'), (row) => `${row.procedure}, ${instant(row.scheduled_for)}`], [t('class'), (row) => word('class', row.class)], [t('product'), (row) => products.get(row.product_id) ?? ''], [t('lot'), (row) => lotOf(row.lot_id)], [t('serial'), (row) => row.serial ?? ''], [t('disposition'), (row) => word('disposition', row.disposition)]],
+    items: [[t('patient'), who], [t('case'), (row) => `${row.procedure}, ${instant(row.scheduled_for)}`], [t('class'), (row) => word('class', row.class)], [t('product'), (row) => products.get(row.product_id) ?? ''], [t('lot'), (row) => lotOf(row.lot_id)], [t('serial'), (row) => row.serial ?? ''], [t('way'), way], [t('disposition'), (row) => word('disposition', row.disposition)]],
     on_hand: [[t('place'), (row) => row.location], [t('product'), (row) => products.get(row.product_id) ?? ''], [t('lot'), (row) => lotOf(row.lot_id)], [t('class'), (row) => word('class', row.class)], [t('quantity'), (row) => count(row.quantity), 'number']],
   };
   const section = (name, empty) => el('section', {}, el('h3', {}, t(`where_is.${name}`)), table(t(`where_is.${name}`), heads[name], found[name], empty));

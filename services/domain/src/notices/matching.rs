@@ -24,6 +24,20 @@ words! {
     }
 }
 
+words! {
+    /// Which record says that an item was on a case.
+    Witness, "record of an item on a case" {
+        /// The scan that put it there.
+        Scan = "scan",
+        /// A mix that was made of it; its scan was taken back.
+        Mix = "mix",
+        /// Gas that flowed from it; its scan was taken back.
+        Gas = "gas",
+        /// An immediate-use cycle that was run for the case; it was not scanned there.
+        Load = "load",
+    }
+}
+
 /// What the record says of an item; an empty text counts as not recorded.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Recorded<'a> {

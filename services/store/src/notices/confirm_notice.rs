@@ -1,7 +1,7 @@
 //! Confirming what a notice names.
 
 use super::criteria::{self, NewCriterion};
-use super::matching::{self, MatchCounts};
+use super::matching::{self, Asked, MatchCounts};
 use super::{Notice, NoticeRow, holding, work};
 use crate::recorder::{Operation, Refused, Subject, Writing};
 use crate::schema::{notices, products};
@@ -127,7 +127,8 @@ impl Operation for ConfirmNotice {
             work::open_again(writing, root, class).await?
         };
         let facility = writing.facility.id;
-        let (matches, _) = matching::find(writing.connection, facility, root).await?;
+        let (matches, _) =
+            matching::find(writing.connection, facility, root, Asked::Counts).await?;
         let held = holding::hold_stock(writing, root, &matches.on_hand).await?;
         let counts = matches.counts();
         let cases = matches.cases();

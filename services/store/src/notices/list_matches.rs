@@ -1,10 +1,11 @@
 //! Answering what a notice hits, with the patients' identity.
 
-use super::matching::{self, Matches, ReceiptMatched, StoppedMatched};
+use super::matching::{self, Asked, Matches, ReceiptMatched, StoppedMatched};
 use crate::cases::{Patient, patients_by_id};
 use crate::recorder::{Operation, Refused, Subject, Writing};
 use crate::schema::notices;
 use crate::sealing::Key;
+use crate::where_used::Through;
 use diesel::prelude::*;
 use diesel_async::RunQueryDsl;
 use lotwarden_domain::access::act;
@@ -36,6 +37,8 @@ pub struct MatchList {
     pub receipts: Vec<ReceiptMatched>,
     /// Scans of them that were stopped.
     pub stopped: Vec<StoppedMatched>,
+    /// The mixes, fills of gas and loads between the lots and the cases.
+    pub through: Through,
 }
 
 /// Why there is no answer.
@@ -76,7 +79,9 @@ impl Operation for ListMatches {
         let root = in_force(writing, self.notice).await?;
         let root = root.map_err(Refused::Because)?;
         let facility = writing.facility.id;
-        let (matches, scope) = matching::find(writing.connection, facility, root).await?;
+        let (mut matches, scope) =
+            matching::find(writing.connection, facility, root, Asked::All).await?;
+        let through = matching::through(writing.connection, &mut matches).await?;
         let (receipts, stopped) = matching::history(writing.connection, &scope).await?;
         let ids: BTreeSet<Uuid> = matches.items.iter().map(|item| item.patient).collect();
         let patients = patients_by_id(writing.connection, &self.facility_key, ids).await?;
@@ -101,6 +106,7 @@ impl Operation for ListMatches {
             patients,
             receipts,
             stopped,
+            through,
         })
     }
 }

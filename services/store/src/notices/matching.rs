@@ -2,17 +2,20 @@
 
 mod places;
 mod products;
+mod through;
 mod uses;
 
 use super::watch::{Item, ItemLot};
 use crate::database::StoreError;
+use crate::where_used::Through;
 use diesel_async::AsyncPgConnection;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use lotwarden_domain::cases::{CaseStatus, Disposition};
-use lotwarden_domain::notices::MatchClass;
+use lotwarden_domain::notices::{MatchClass, Witness};
 pub(crate) use products::Scope;
 use std::collections::BTreeSet;
+pub(super) use uses::Asked;
 use uuid::Uuid;
 
 /// Everything a notice hits, by its confirmed criteria and the catalogue as it stands.
@@ -22,11 +25,11 @@ pub struct Matches {
     pub products: Vec<ProductMatched>,
     /// The lots in question.
     pub lots: Vec<LotMatched>,
-    /// The items on cases, oldest first.
+    /// The items on cases: by their scans, oldest first, then those of other records.
     pub items: Vec<ItemMatched>,
     /// Stock in question, by place.
     pub on_hand: Vec<OnHandMatched>,
-    /// Uses left out because their scans were taken back.
+    /// Uses left out because their scans were taken back and no other record has them.
     pub struck: u64,
 }
 
@@ -63,8 +66,12 @@ pub struct LotMatched {
 pub struct ItemMatched {
     /// How it is hit.
     pub class: MatchClass,
-    /// The scan that put it on the case.
-    pub scan: Uuid,
+    /// Which record says that it was on the case.
+    pub witness: Witness,
+    /// The scan that put it on the case; none where none stands.
+    pub scan: Option<Uuid>,
+    /// The mixes it went into, the fill of gas it is and the load it came from.
+    pub through: Vec<Uuid>,
     /// The case.
     pub case: Uuid,
     /// What was done.
@@ -79,11 +86,14 @@ pub struct ItemMatched {
     pub product: Uuid,
     /// The lot.
     pub lot: Uuid,
-    /// The serialised piece, with its serial.
-    pub unit: Option<(Uuid, String)>,
+    /// The serialised piece.
+    pub unit: Option<Uuid>,
+    /// Its serial, where it was asked for.
+    pub serial: Option<String>,
     /// What became of it.
     pub disposition: Disposition,
-    /// When it was put on the case.
+    /// When it was put on the case, or when the mix was made, the gas was recorded or the cycle
+    /// started.
     pub taken_at: Timestamp,
 }
 
@@ -195,10 +205,17 @@ pub(super) async fn find(
     connection: &mut AsyncPgConnection,
     facility: Uuid,
     notice: Uuid,
+    asked: Asked,
 ) -> Result<(Matches, Scope), StoreError> {
     let scope = Scope::of(connection, facility, notice).await?;
-    let (items, struck) = uses::find(connection, &scope).await?;
-    let on_hand = places::on_hand(connection, &scope).await?;
+    let (items, struck) = items(connection, &scope, asked).await?;
+    let in_question = scope.lots_in_question();
+    let lots = match asked {
+        Asked::All | Asked::Counts => in_question,
+        Asked::Lot(lot) => in_question.into_iter().filter(|one| *one == lot).collect(),
+        Asked::Patient(_) => Vec::new(),
+    };
+    let on_hand = places::on_hand(connection, &scope, &lots).await?;
     let matches = Matches {
         products: scope.products.clone(),
         lots: scope.hit.clone(),
@@ -207,6 +224,31 @@ pub(super) async fn find(
         struck,
     };
     Ok((matches, scope))
+}
+
+/// The items on cases, and how many are left out because their scans were taken back.
+async fn items(
+    connection: &mut AsyncPgConnection,
+    scope: &Scope,
+    asked: Asked,
+) -> Result<(Vec<ItemMatched>, u64), StoreError> {
+    let (mut items, struck) = uses::find(connection, scope, asked).await?;
+    let mut unscanned = through::unscanned(connection, scope, &items, &struck).await?;
+    unscanned.items.retain(|item| match asked {
+        Asked::All | Asked::Counts => true,
+        Asked::Lot(lot) => item.lot == lot,
+        Asked::Patient(patient) => item.patient == patient,
+    });
+    items.extend(unscanned.items);
+    Ok((items, (struck.len() - unscanned.scans.len()) as u64))
+}
+
+/// The mixes, fills of gas and loads between the lots and the cases; each item names its own.
+pub(super) async fn through(
+    connection: &mut AsyncPgConnection,
+    matches: &mut Matches,
+) -> Result<Through, StoreError> {
+    through::between(connection, &mut matches.items).await
 }
 
 /// The receipts that brought the items in, and the scans of them that were stopped.

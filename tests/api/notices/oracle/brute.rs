@@ -1,9 +1,9 @@
 //! Every row of a history, looked at with plain comparisons. The classes are those of trade.md 3.3,
 //! our own design decision.
 
-use super::history::{History, Lot, Named1, Unit};
+use super::history::{Cycle, History, Lot, Named1, Unit, Use};
 use lotwarden_store::notices::MatchList;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use uuid::Uuid;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -16,11 +16,15 @@ pub enum Class {
 /// A lot or piece at a place, with its quantity.
 type Shelf = (Uuid, Option<Uuid>, i32);
 
+type Unscanned = (&'static str, Uuid, Uuid, Uuid, Option<Uuid>);
+
 /// What a notice hits.
 #[derive(Debug, Default, PartialEq, Eq)]
 pub struct Found {
-    /// Scans with their class.
-    pub items: BTreeMap<Uuid, Class>,
+    /// Scans with their class, and what lies between lot and case.
+    pub items: BTreeMap<Uuid, (Class, BTreeSet<Uuid>)>,
+    /// What another record has on a case: mix, fill or cycle, case, lot and piece.
+    pub unscanned: BTreeSet<Unscanned>,
     /// Patients with their worst class.
     pub patients: BTreeMap<Uuid, Class>,
     /// Stock with its class.
@@ -41,7 +45,20 @@ impl Found {
             ..Self::default()
         };
         for item in &list.matches.items {
-            found.put(item.scan, item.patient, class(item.class));
+            let through: BTreeSet<Uuid> = item.through.iter().copied().collect();
+            match item.scan {
+                Some(scan) => {
+                    found.items.insert(scan, (class(item.class), through));
+                }
+                None => {
+                    assert_eq!(class(item.class), Class::CannotExclude);
+                    for way in through {
+                        let place = (item.witness.as_str(), way, item.case, item.lot, item.unit);
+                        assert!(found.unscanned.insert(place), "{place:?} twice");
+                    }
+                }
+            }
+            found.reached(item.patient, class(item.class));
             assert!(
                 list.patients.contains_key(&item.patient),
                 "a patient without identity"
@@ -54,8 +71,7 @@ impl Found {
         found
     }
 
-    fn put(&mut self, scan: Uuid, patient: Uuid, class: Class) {
-        self.items.insert(scan, class);
+    fn reached(&mut self, patient: Uuid, class: Class) {
         let worst = self.patients.entry(patient).or_insert(class);
         *worst = (*worst).max(class);
     }
@@ -63,15 +79,37 @@ impl Found {
 
 pub fn find(history: &History) -> Found {
     let mut found = Found::default();
-    for one in &history.uses {
+    for (at, one) in history.uses.iter().enumerate() {
         let unit = one.unit.map(|unit| &history.units[unit]);
         let Some(class) = hit(history, &history.lots[one.lot], unit) else {
             continue;
         };
         if one.struck {
-            found.struck += 1;
+            let others = despite(history, at);
+            found.struck += u64::from(others.is_empty());
+            for other in others {
+                found.unscanned.insert(other);
+                found.reached(one.patient, Class::CannotExclude);
+            }
         } else {
-            found.put(one.scan, one.patient, class);
+            found.items.insert(one.scan, (class, between(history, at)));
+            found.reached(one.patient, class);
+        }
+    }
+    for cycle in &history.cycles {
+        let Some((case, patient)) = cycle.case else {
+            continue;
+        };
+        for (at, _) in &cycle.units {
+            let unit = &history.units[*at];
+            let lot = &history.lots[unit.lot];
+            let mut uses = history.uses.iter();
+            let scanned = uses.any(|one| one.unit == Some(*at) && one.case == case && !one.struck);
+            if !scanned && hit(history, lot, Some(unit)).is_some() {
+                let place = ("load", cycle.id, case, lot.id, Some(unit.id));
+                found.unscanned.insert(place);
+                found.reached(patient, Class::CannotExclude);
+            }
         }
     }
     let by_piece = history.criteria.iter().any(names_serials);
@@ -91,6 +129,57 @@ pub fn find(history: &History) -> Found {
         }
     }
     found
+}
+
+/// What lies between the lot of a use and its case.
+fn between(history: &History, at: usize) -> BTreeSet<Uuid> {
+    let one = &history.uses[at];
+    let mut ways = BTreeSet::new();
+    for mix in &history.mixtures {
+        if mix.uses.contains(&at) {
+            ways.insert(mix.id);
+        }
+    }
+    for fill in &history.fills {
+        if fill.lot == one.lot && fill.unit == one.unit {
+            ways.insert(fill.id);
+        }
+    }
+    let mut newest: Option<&Cycle> = None;
+    for cycle in &history.cycles {
+        let holds = cycle.units.iter().any(|(unit, _)| Some(*unit) == one.unit);
+        let later = newest.is_none_or(|newest| newest.minute < cycle.minute);
+        if holds && cycle.minute < one.minute && later {
+            newest = Some(cycle);
+        }
+    }
+    ways.extend(newest.map(|cycle| cycle.id));
+    ways
+}
+
+/// The mixes and gas that have the item of a struck use on its case all the same.
+fn despite(history: &History, at: usize) -> Vec<Unscanned> {
+    let one = &history.uses[at];
+    let lot = history.lots[one.lot].id;
+    let unit = one.unit.map(|unit| history.units[unit].id);
+    let mut others = Vec::new();
+    for mix in &history.mixtures {
+        if mix.uses.contains(&at) {
+            others.push(("mix", mix.id, one.case, lot, unit));
+        }
+    }
+    let same = |other: &&Use| {
+        other.case == one.case && other.lot == one.lot && other.unit == one.unit && !other.struck
+    };
+    let again = history.uses.iter().any(|other| same(&other));
+    for fill in &history.fills {
+        let of_use = fill.lot == one.lot && fill.unit == one.unit;
+        let flowed = fill.flowed.iter().any(|(_, case)| *case == one.case);
+        if of_use && flowed && !again {
+            others.push(("gas", fill.id, one.case, lot, unit));
+        }
+    }
+    others
 }
 
 fn names_serials(one: &Named1) -> bool {

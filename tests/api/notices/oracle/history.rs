@@ -1,4 +1,7 @@
-//! Random histories, written as rows.
+//! Random histories.
+
+mod rows;
+mod ways;
 
 use crate::harness::Suite;
 use crate::harness::labels::gtin;
@@ -7,6 +10,9 @@ use lotwarden_domain::label::ProductCode;
 use lotwarden_domain::notices::{Named, Of, Range};
 use lotwarden_store::notices::{Criterion, NewCriterion};
 use uuid::Uuid;
+
+pub use rows::write;
+pub use ways::{Cycle, Fill, Mixture};
 
 /// Numbers that look random and are the same each time: SplitMix64 (Steele, Lea, Flood 2014; from
 /// memory).
@@ -82,6 +88,8 @@ pub struct Use {
     pub lot: usize,
     pub unit: Option<usize>,
     pub struck: bool,
+    /// Minutes into the history; even for uses, odd for cycles.
+    pub minute: u64,
 }
 
 /// One criterion, as plain data.
@@ -112,6 +120,9 @@ pub struct History {
     pub lots: Vec<Lot>,
     pub units: Vec<Unit>,
     pub uses: Vec<Use>,
+    pub mixtures: Vec<Mixture>,
+    pub fills: Vec<Fill>,
+    pub cycles: Vec<Cycle>,
     pub criteria: Vec<Named1>,
     pub open: bool,
 }
@@ -188,6 +199,9 @@ impl History {
             lots: Vec::new(),
             units: Vec::new(),
             uses: Vec::new(),
+            mixtures: Vec::new(),
+            fills: Vec::new(),
+            cycles: Vec::new(),
             criteria: Vec::new(),
             open: random.chance(6),
         };
@@ -200,15 +214,24 @@ impl History {
                 Some(unit) if random.chance(80) => history.units[unit].lot,
                 _ => random.below(history.lots.len() as u64) as usize,
             };
+            let same_case = random.chance(35) && !history.uses.is_empty();
+            let (case, patient) = if same_case {
+                let before = random.pick(&history.uses);
+                (before.case, before.patient)
+            } else {
+                (random.id(), *random.pick(&site.patients))
+            };
             history.uses.push(Use {
                 scan: random.id(),
-                case: random.id(),
-                patient: *random.pick(&site.patients),
+                case,
+                patient,
                 lot,
                 unit,
-                struck: random.chance(10),
+                struck: random.chance(15),
+                minute: 2 * random.below(100),
             });
         }
+        history.ways(random, site);
         for _ in 0..=random.below(3) {
             let one = history.criterion(random);
             history.criteria.push(one);
@@ -291,92 +314,4 @@ impl History {
         }
         one
     }
-}
-
-fn quoted(text: Option<&str>) -> String {
-    text.map_or("NULL".to_owned(), |text| format!("'{text}'"))
-}
-
-/// Writes the rows of all histories in bulk.
-pub async fn write(suite: &Suite, site: &Site, histories: &[History]) {
-    let facility = site.facility;
-    let (room, practitioner) = (&site.room, site.practitioner);
-    let mut tables: Vec<(&str, Vec<String>)> = [
-        "products (facility_id, id, name, maker, model, kind, use_class, carries_lot, carries_serial, carries_expiry, catalogued, created_at)",
-        "product_identifiers (facility_id, agency, code, product_id, level, quantity, check_digit_right)",
-        "lots (facility_id, id, product_id, number, expires_on, created_at)",
-        "stock_levels (facility_id, lot_id, location_id, quantity)",
-        "units (facility_id, id, product_id, lot_id, serial, location_id)",
-        "cases (facility_id, id, patient_id, procedure_name, location_id, practitioner_id, scheduled_for, status, started_at, ended_at, created_at)",
-        "uses (facility_id, scan_id, case_id, product_id, lot_id, unit_id, disposition, taken_at, struck_at, version)",
-    ]
-    .map(|table| (table, Vec::new()))
-    .into();
-    for history in histories {
-        let product = history.product;
-        let mut row = |table: usize, values: String| {
-            tables[table].1.push(format!("('{facility}', {values})"));
-        };
-        row(
-            0,
-            format!(
-                "'{product}', 'Item', '', '{}', 'other', 'reusable', true, false, true, true, now()",
-                history.model
-            ),
-        );
-        let [unit, package] = &history.gtins;
-        row(1, format!("'gs1', '{unit}', '{product}', 'unit', 1, true"));
-        row(
-            1,
-            format!("'gs1', '{package}', '{product}', 'package', 10, true"),
-        );
-        for lot in &history.lots {
-            let number = quoted(lot.number.as_deref());
-            let expires_on = quoted(lot.expires_on.map(|day| day.to_string()).as_deref());
-            row(
-                2,
-                format!("'{}', '{product}', {number}, {expires_on}, now()", lot.id),
-            );
-            row(3, format!("'{}', '{room}', {}", lot.id, lot.on_shelf));
-        }
-        for unit in &history.units {
-            let lot = history.lots[unit.lot].id;
-            let place = quoted(unit.on_shelf.then_some(room));
-            row(
-                4,
-                format!(
-                    "'{}', '{product}', '{lot}', '{}', {place}",
-                    unit.id, unit.serial
-                ),
-            );
-        }
-        for one in &history.uses {
-            let (case, lot) = (one.case, history.lots[one.lot].id);
-            let unit = one.unit.map(|unit| history.units[unit].id.to_string());
-            let unit = quoted(unit.as_deref());
-            let struck = if one.struck { "now()" } else { "NULL" };
-            row(
-                5,
-                format!(
-                    "'{case}', '{}', 'Procedure', '{room}', '{practitioner}', now(), 'completed', now(), now(), now()",
-                    one.patient
-                ),
-            );
-            row(
-                6,
-                format!(
-                    "'{}', '{case}', '{product}', '{lot}', {unit}, 'used', now(), {struck}, 1",
-                    one.scan
-                ),
-            );
-        }
-    }
-    let client = suite.service.site.database.superuser().await;
-    for (table, rows) in tables {
-        for rows in rows.chunks(2_000) {
-            let insert = format!("INSERT INTO {table} VALUES {}", rows.join(", "));
-            client.batch_execute(&insert).await.expect(table);
-        }
-    }
-    client.batch_execute("ANALYZE").await.expect("statistics");
 }

@@ -2,9 +2,10 @@
 
 use super::super::confirm_notice::MatchCounts;
 use crate::cases::Patient;
+use crate::where_used::{CylinderThrough, LoadThrough, MixThrough};
 use jiff::civil::Date;
 use lotwarden_domain::cases::{CaseStatus, Disposition};
-use lotwarden_domain::notices::MatchClass;
+use lotwarden_domain::notices::{MatchClass, Witness};
 use lotwarden_store::moment::instant_text;
 use lotwarden_store::notices as store;
 use serde::Serialize;
@@ -25,9 +26,9 @@ pub struct NoticeMatches {
     lots: Vec<LotHit>,
     /// The patients, in the order of their first item.
     patients: Vec<PatientReached>,
-    /// The items on cases, oldest first.
+    /// The items on cases: by their scans, oldest first, then those that only another record has.
     items: Vec<ItemHit>,
-    /// Items left out because their scans were taken back.
+    /// Items left out because their scans were taken back and no other record has them.
     struck: u64,
     /// Stock in question, by place.
     on_hand: Vec<StockHit>,
@@ -35,6 +36,12 @@ pub struct NoticeMatches {
     receipts: Vec<ReceiptHit>,
     /// Scans of them that were stopped: they did not go on the case.
     stopped: Vec<StoppedHit>,
+    /// Mixes between the lots and the cases, a line for each lot.
+    mixes: Vec<MixThrough>,
+    /// Fills of gas between the lots and the cases.
+    cylinders: Vec<CylinderThrough>,
+    /// Sterilizer loads between the lots and the cases.
+    loads: Vec<LoadThrough>,
 }
 
 /// A product that a notice names.
@@ -102,8 +109,16 @@ pub struct ItemHit {
     status: CaseStatus,
     /// The patient, by id.
     patient_id: Uuid,
-    /// The scan that put it on the case.
-    scan_id: Uuid,
+    /// Which record says that it was on the case: its `scan`; the `mix` that was made of it or the
+    /// `gas` that flowed from it, where the scan was taken back; the immediate-use `load` that was
+    /// run for the case. Without a scan that stands it cannot be excluded.
+    #[schema(value_type = String, example = "scan")]
+    witness: Witness,
+    /// The scan that put it on the case, where one stands.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    scan_id: Option<Uuid>,
+    /// The mixes it went into, the fill of gas it is and the load it came from.
+    through_ids: Vec<Uuid>,
     /// The product.
     product_id: Uuid,
     /// The lot.
@@ -117,7 +132,8 @@ pub struct ItemHit {
     /// What became of it.
     #[schema(value_type = String, example = "used")]
     disposition: Disposition,
-    /// When it was put on the case.
+    /// When it was put on the case, or when the mix was made, the gas was recorded or the cycle
+    /// started.
     #[schema(format = DateTime)]
     taken_at: String,
 }
@@ -200,6 +216,14 @@ impl NoticeMatches {
             on_hand: matches.on_hand.iter().map(StockHit::from).collect(),
             receipts: found.receipts.iter().map(ReceiptHit::from).collect(),
             stopped: found.stopped.iter().map(StoppedHit::from).collect(),
+            mixes: found.through.mixes.iter().map(MixThrough::from).collect(),
+            cylinders: found
+                .through
+                .cylinders
+                .iter()
+                .map(CylinderThrough::from)
+                .collect(),
+            loads: found.through.loads.iter().map(LoadThrough::from).collect(),
         }
     }
 }
@@ -257,11 +281,13 @@ impl From<&store::ItemMatched> for ItemHit {
             scheduled_for: instant_text(item.scheduled_for),
             status: item.status,
             patient_id: item.patient,
+            witness: item.witness,
             scan_id: item.scan,
+            through_ids: item.through.clone(),
             product_id: item.product,
             lot_id: item.lot,
-            unit_id: item.unit.as_ref().map(|(id, _)| *id),
-            serial: item.unit.as_ref().map(|(_, serial)| serial.clone()),
+            unit_id: item.unit,
+            serial: item.serial.clone(),
             disposition: item.disposition,
             taken_at: instant_text(item.taken_at),
         }

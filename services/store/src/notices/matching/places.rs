@@ -34,29 +34,39 @@ struct PieceRow {
     name: String,
 }
 
-/// Stock that is hit. Where serials are named each piece that no case claims counts by itself, and
+/// Stock of these lots that is hit. Where serials are named each piece that no case claims counts by itself, and
 /// of a lot's quantity only what no piece stands for.
 pub(super) async fn on_hand(
     connection: &mut AsyncPgConnection,
     scope: &Scope,
+    lots: &[Uuid],
 ) -> Result<Vec<OnHandMatched>, StoreError> {
+    if lots.is_empty() {
+        return Ok(Vec::new());
+    }
     let levels: Vec<LevelRow> = sql_query(
         "SELECT s.lot_id, s.location_id, p.name, s.quantity FROM unnest($1) AS q (id),
          LATERAL (SELECT * FROM stock_levels WHERE lot_id = q.id AND quantity > 0 OFFSET 0) s,
          LATERAL (SELECT name FROM locations WHERE id = s.location_id OFFSET 0) p
          ORDER BY s.lot_id, p.name",
     )
-    .bind::<Array<SqlUuid>, _>(scope.lots_in_question())
+    .bind::<Array<SqlUuid>, _>(lots)
     .load(connection)
     .await?;
+    let by_piece = scope.by_piece();
+    let in_pieces = lots.iter().copied();
+    let in_pieces = in_pieces.filter(|lot| {
+        let product = scope.product_of(*lot);
+        product.is_some_and(|product| by_piece.contains(&product))
+    });
     let pieces: Vec<PieceRow> = sql_query(
         "SELECT t.id, t.serial, t.lot_id, t.location_id, p.name FROM unnest($1) AS q (id),
-         LATERAL (SELECT * FROM units WHERE product_id = q.id AND location_id IS NOT NULL
+         LATERAL (SELECT * FROM units WHERE lot_id = q.id AND location_id IS NOT NULL
             AND NOT EXISTS (SELECT 1 FROM unit_claims c WHERE c.unit_id = units.id) OFFSET 0) t,
          LATERAL (SELECT name FROM locations WHERE id = t.location_id OFFSET 0) p
          ORDER BY t.id",
     )
-    .bind::<Array<SqlUuid>, _>(scope.by_piece())
+    .bind::<Array<SqlUuid>, _>(in_pieces.collect::<Vec<_>>())
     .load(connection)
     .await?;
     let mut found = Vec::new();

@@ -2,105 +2,208 @@
 
 use super::{ItemMatched, Row, Scope};
 use crate::database::StoreError;
+use crate::recorder::statement::statement;
 use diesel::sql_types::{Array, Nullable, Text, Timestamptz, Uuid as SqlUuid};
-use diesel::{QueryableByName, sql_query};
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
-use std::collections::BTreeMap;
+use lotwarden_domain::cases::CaseStatus;
+use lotwarden_domain::notices::{MatchClass, Witness};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use uuid::Uuid;
 
-#[derive(QueryableByName)]
-struct UseRow {
-    #[diesel(sql_type = SqlUuid)]
-    scan_id: Uuid,
-    #[diesel(sql_type = SqlUuid)]
-    case_id: Uuid,
-    #[diesel(sql_type = SqlUuid)]
-    product_id: Uuid,
-    #[diesel(sql_type = SqlUuid)]
-    lot_id: Uuid,
-    #[diesel(sql_type = Nullable<SqlUuid>)]
-    unit_id: Option<Uuid>,
-    #[diesel(sql_type = Nullable<Text>)]
-    serial: Option<String>,
-    #[diesel(sql_type = Nullable<SqlUuid>)]
-    unit_lot: Option<Uuid>,
-    #[diesel(sql_type = Text)]
-    disposition: String,
-    #[diesel(sql_type = Timestamptz)]
-    taken_at: jiff_diesel::Timestamp,
-    #[diesel(sql_type = Nullable<Timestamptz>)]
-    struck_at: Option<jiff_diesel::Timestamp>,
-    #[diesel(sql_type = Text)]
-    procedure_name: String,
-    #[diesel(sql_type = Timestamptz)]
-    scheduled_for: jiff_diesel::Timestamp,
-    #[diesel(sql_type = Text)]
-    status: String,
-    #[diesel(sql_type = SqlUuid)]
-    patient_id: Uuid,
+// Each look-up stands behind `OFFSET 0`, so that it goes by its key.
+statement! {
+    /// The uses recorded under lots.
+    OfLots(lots: Vec<Uuid> => Array<SqlUuid>)
+        -> (SqlUuid, SqlUuid, SqlUuid, SqlUuid, Nullable<SqlUuid>, Text, Timestamptz, Nullable<Timestamptz>),
+    "SELECT s.scan_id, s.case_id, s.product_id, s.lot_id, s.unit_id, s.disposition, s.taken_at, s.struck_at
+     FROM unnest($1) AS q (id), LATERAL (SELECT * FROM uses WHERE lot_id = q.id OFFSET 0) s"
+}
+statement! {
+    /// The uses of pieces whose record names one of the lots, recorded under another one. That a
+    /// piece has such uses is seen in the index alone.
+    OfRecords(lots: Vec<Uuid> => Array<SqlUuid>)
+        -> (SqlUuid, SqlUuid, SqlUuid, SqlUuid, Nullable<SqlUuid>, Text, Timestamptz, Nullable<Timestamptz>),
+    "SELECT s.scan_id, s.case_id, s.product_id, s.lot_id, s.unit_id, s.disposition, s.taken_at, s.struck_at
+     FROM unnest($1) AS q (id),
+     LATERAL (SELECT id FROM units WHERE lot_id = q.id OFFSET 0) t,
+     LATERAL (SELECT DISTINCT lot_id FROM uses WHERE unit_id = t.id AND lot_id <> q.id OFFSET 0) o,
+     LATERAL (SELECT * FROM uses WHERE unit_id = t.id AND lot_id = o.lot_id OFFSET 0) s"
+}
+statement! {
+    /// The uses of every piece of products.
+    OfPieces(products: Vec<Uuid> => Array<SqlUuid>)
+        -> (SqlUuid, SqlUuid, SqlUuid, SqlUuid, Nullable<SqlUuid>, Text, Timestamptz, Nullable<Timestamptz>),
+    "SELECT s.scan_id, s.case_id, s.product_id, s.lot_id, s.unit_id, s.disposition, s.taken_at, s.struck_at
+     FROM unnest($1) AS q (id), LATERAL (SELECT id FROM units WHERE product_id = q.id OFFSET 0) t,
+     LATERAL (SELECT * FROM uses WHERE unit_id = t.id OFFSET 0) s"
+}
+statement! {
+    /// The uses on a patient's cases.
+    OfPatient(patient: Uuid => SqlUuid)
+        -> (SqlUuid, SqlUuid, SqlUuid, SqlUuid, Nullable<SqlUuid>, Text, Timestamptz, Nullable<Timestamptz>),
+    "SELECT s.scan_id, s.case_id, s.product_id, s.lot_id, s.unit_id, s.disposition, s.taken_at, s.struck_at
+     FROM (SELECT id FROM cases WHERE patient_id = $1 OFFSET 0) c,
+     LATERAL (SELECT id, lot_id FROM scans WHERE case_id = c.id AND lot_id IS NOT NULL OFFSET 0) n,
+     LATERAL (SELECT * FROM uses WHERE lot_id = n.lot_id AND scan_id = n.id OFFSET 0) s"
+}
+statement! {
+    /// Serials of pieces, and the lots on their records.
+    Pieces(units: Vec<Uuid> => Array<SqlUuid>) -> (SqlUuid, Text, SqlUuid),
+    "SELECT t.id, t.serial, t.lot_id FROM unnest($1) AS q (id), LATERAL (SELECT * FROM units WHERE id = q.id OFFSET 0) t"
+}
+statement! {
+    /// Cases.
+    Cases(cases: Vec<Uuid> => Array<SqlUuid>) -> (SqlUuid, Text, Timestamptz, Text, SqlUuid),
+    "SELECT c.id, c.procedure_name, c.scheduled_for, c.status, c.patient_id
+     FROM unnest($1) AS q (id), LATERAL (SELECT * FROM cases WHERE id = q.id OFFSET 0) c"
 }
 
-/// The uses that stand, oldest first, and how many were struck.
+type UseRow = (
+    Uuid,
+    Uuid,
+    Uuid,
+    Uuid,
+    Option<Uuid>,
+    String,
+    jiff_diesel::Timestamp,
+    jiff_diesel::NullableTimestamp,
+);
+
+/// Which of the uses that are hit are asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(in crate::notices) enum Asked {
+    /// All of them, with their serials.
+    All,
+    /// All of them; serials are read only where they decide.
+    Counts,
+    /// Those of a lot.
+    Lot(Uuid),
+    /// Those of a patient.
+    Patient(Uuid),
+}
+
+/// The uses that stand, oldest first, and those whose scans were taken back, by scan.
 ///
 /// Looked at are the uses recorded under a lot that is hit, those of a piece whose record names
-/// such a lot, and where serials are named those of every piece and of none. Each look-up stands
-/// behind `OFFSET 0`, so that it goes by its key.
+/// such a lot, and where serials are named those of every piece and of none.
 pub(super) async fn find(
     connection: &mut AsyncPgConnection,
     scope: &Scope,
-) -> Result<(Vec<ItemMatched>, u64), StoreError> {
-    let hit: Vec<Uuid> = scope.hit.iter().map(|lot| lot.id).collect();
-    let rows: Vec<UseRow> = sql_query(
-        "SELECT u.scan_id, u.case_id, u.product_id, u.lot_id, u.unit_id, t.serial, t.lot_id AS unit_lot,
-            u.disposition, u.taken_at, u.struck_at, c.procedure_name, c.scheduled_for, c.status, c.patient_id
-         FROM (
-            SELECT s.* FROM unnest($1) AS q (id), LATERAL (SELECT * FROM uses WHERE lot_id = q.id OFFSET 0) s
-            UNION ALL
-            SELECT s.* FROM unnest($1) AS q (id), LATERAL (SELECT id FROM units WHERE lot_id = q.id OFFSET 0) t,
-            LATERAL (SELECT * FROM uses WHERE unit_id = t.id AND lot_id <> q.id OFFSET 0) s
-            UNION ALL
-            SELECT s.* FROM unnest($2) AS q (id), LATERAL (SELECT id FROM units WHERE product_id = q.id OFFSET 0) t,
-            LATERAL (SELECT * FROM uses WHERE unit_id = t.id OFFSET 0) s
-         ) u
-         LEFT JOIN LATERAL (SELECT serial, lot_id FROM units WHERE id = u.unit_id OFFSET 0) t ON true,
-         LATERAL (SELECT * FROM cases WHERE id = u.case_id OFFSET 0) c",
-    )
-    .bind::<Array<SqlUuid>, _>(hit)
-    .bind::<Array<SqlUuid>, _>(scope.by_piece())
-    .load(connection)
-    .await?;
-    let mut struck = BTreeMap::new();
-    let mut items = BTreeMap::new();
+    asked: Asked,
+) -> Result<(Vec<ItemMatched>, BTreeMap<Uuid, ItemMatched>), StoreError> {
+    let mut rows = candidates(connection, scope, asked).await?;
+    rows.sort_unstable_by_key(|row| row.0);
+    rows.dedup_by_key(|row| row.0);
+    let by_lot: HashMap<Uuid, MatchClass> =
+        scope.hit.iter().map(|lot| (lot.id, lot.class)).collect();
+    // What is named by its lot as it stands is hit whatever its piece says.
+    let decided =
+        |row: &UseRow| asked == Asked::Counts && by_lot.get(&row.3) == Some(&MatchClass::Affected);
+    let open = rows.iter().filter(|row| !decided(row));
+    let units: BTreeSet<Uuid> = open.filter_map(|row| row.4).collect();
+    let units = pieces(connection, units.into_iter().collect()).await?;
+    let mut hit = Vec::with_capacity(rows.len());
     for row in rows {
-        let piece = row.unit_id.zip(row.unit_lot);
-        let unit = piece.zip(row.serial.as_deref());
-        let class = scope.class(Row {
-            product: row.product_id,
-            lot: row.lot_id,
-            unit: unit.map(|((id, lot), serial)| (id, serial, lot)),
-        });
-        let Some(class) = class else {
-            continue;
+        let piece = row.4.and_then(|id| Some((id, units.get(&id)?)));
+        let class = if decided(&row) {
+            Some(MatchClass::Affected)
+        } else {
+            scope.class(Row {
+                product: row.2,
+                lot: row.3,
+                unit: piece.map(|(id, (serial, lot))| (id, serial.as_str(), *lot)),
+            })
         };
-        if row.struck_at.is_some() {
-            struck.insert(row.scan_id, ());
-            continue;
+        if let Some(class) = class {
+            let serial = piece.map(|(_, (serial, _))| serial.clone());
+            hit.push((class, serial, row));
         }
+    }
+    let cases: BTreeSet<Uuid> = hit.iter().map(|(_, _, row)| row.1).collect();
+    let cases = cases_of(connection, cases.into_iter().collect()).await?;
+    let (mut items, mut struck) = (Vec::with_capacity(hit.len()), BTreeMap::new());
+    for (class, serial, row) in hit {
+        let (scan, case, product, lot, unit, disposition, taken_at, struck_at) = row;
+        let of = cases.get(&case).ok_or(StoreError::Unfit)?;
         let item = ItemMatched {
             class,
-            scan: row.scan_id,
-            case: row.case_id,
-            procedure: row.procedure_name,
-            scheduled_for: row.scheduled_for.to_jiff(),
-            status: row.status.parse().map_err(|_| StoreError::Unfit)?,
-            patient: row.patient_id,
-            product: row.product_id,
-            lot: row.lot_id,
-            unit: row.unit_id.zip(row.serial),
-            disposition: row.disposition.parse().map_err(|_| StoreError::Unfit)?,
-            taken_at: row.taken_at.to_jiff(),
+            witness: Witness::Scan,
+            scan: Some(scan),
+            through: Vec::new(),
+            case,
+            procedure: of.procedure.clone(),
+            scheduled_for: of.scheduled_for,
+            status: of.status,
+            patient: of.patient,
+            product,
+            lot,
+            unit,
+            serial,
+            disposition: disposition.parse().map_err(|_| StoreError::Unfit)?,
+            taken_at: taken_at.to_jiff(),
         };
-        items.insert(row.scan_id, item);
+        if struck_at.to_jiff().is_some() {
+            struck.insert(scan, item);
+        } else {
+            items.push(item);
+        }
     }
-    Ok((items.into_values().collect(), struck.len() as u64))
+    Ok((items, struck))
+}
+
+async fn candidates(
+    connection: &mut AsyncPgConnection,
+    scope: &Scope,
+    asked: Asked,
+) -> Result<Vec<UseRow>, StoreError> {
+    match asked {
+        Asked::All | Asked::Counts => {
+            let lots: Vec<Uuid> = scope.hit.iter().map(|lot| lot.id).collect();
+            let of_records = OfRecords { lots: lots.clone() };
+            let mut rows: Vec<UseRow> = OfLots { lots }.load(connection).await?;
+            rows.extend(of_records.load::<UseRow>(connection).await?);
+            let products = scope.by_piece();
+            rows.extend(OfPieces { products }.load::<UseRow>(connection).await?);
+            Ok(rows)
+        }
+        Asked::Lot(lot) => Ok(OfLots { lots: vec![lot] }.load(connection).await?),
+        Asked::Patient(patient) => Ok(OfPatient { patient }.load(connection).await?),
+    }
+}
+
+async fn pieces(
+    connection: &mut AsyncPgConnection,
+    units: Vec<Uuid>,
+) -> Result<HashMap<Uuid, (String, Uuid)>, StoreError> {
+    if units.is_empty() {
+        return Ok(HashMap::new());
+    }
+    let rows: Vec<(Uuid, String, Uuid)> = Pieces { units }.load(connection).await?;
+    let of = |(id, serial, lot)| (id, (serial, lot));
+    Ok(rows.into_iter().map(of).collect())
+}
+
+struct Case {
+    procedure: String,
+    scheduled_for: jiff::Timestamp,
+    status: CaseStatus,
+    patient: Uuid,
+}
+
+async fn cases_of(
+    connection: &mut AsyncPgConnection,
+    cases: Vec<Uuid>,
+) -> Result<HashMap<Uuid, Case>, StoreError> {
+    type CaseRow = (Uuid, String, jiff_diesel::Timestamp, String, Uuid);
+    let rows: Vec<CaseRow> = Cases { cases }.load(connection).await?;
+    let of = |(id, procedure, scheduled_for, status, patient): CaseRow| {
+        let case = Case {
+            procedure,
+            scheduled_for: scheduled_for.to_jiff(),
+            status: status.parse().map_err(|_| StoreError::Unfit)?,
+            patient,
+        };
+        Ok((id, case))
+    };
+    rows.into_iter().map(of).collect()
 }

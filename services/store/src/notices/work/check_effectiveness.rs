@@ -1,6 +1,6 @@
 //! Drawing patients for an effectiveness check.
 
-use super::super::matching;
+use super::super::matching::{self, Asked};
 use super::WorkRefusal;
 use super::events::{self, About, Recorded, Sample};
 use crate::recorder::{Operation, Refused, Writing};
@@ -32,7 +32,8 @@ impl Operation for CheckEffectiveness {
         let root = events::root(writing, self.notice).await?;
         let all = events::all(writing.connection, root).await?;
         let decisions = events::decisions(&all)?;
-        let matches = matching::find(writing.connection, writing.facility.id, root).await?;
+        let matches =
+            matching::find(writing.connection, writing.facility.id, root, Asked::Counts).await?;
         let reached = matches.0.items.iter().map(|item| item.patient);
         let reached: BTreeSet<Uuid> = reached.collect();
         if reached

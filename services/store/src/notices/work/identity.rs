@@ -1,6 +1,6 @@
 //! The identity of each lot: what came in is what is there, went out, or is unaccounted for.
 
-use super::super::matching::{self, Matches};
+use super::super::matching::{self, Asked, Matches};
 use super::WorkRefusal;
 use super::events::{self, Count, Disposed, Explanation, NoticeEvent};
 use crate::database::StoreError;
@@ -227,10 +227,9 @@ pub(super) async fn one(
     lot: Uuid,
 ) -> Result<LotIdentity, Refused<WorkRefusal>> {
     let facility = writing.facility.id;
-    let (mut matches, _) = matching::find(writing.connection, facility, root).await?;
+    let (mut matches, _) =
+        matching::find(writing.connection, facility, root, Asked::Lot(lot)).await?;
     matches.lots.retain(|one| one.id == lot);
-    matches.items.retain(|one| one.lot == lot);
-    matches.on_hand.retain(|one| one.lot == lot);
     let done = events::all(writing.connection, root).await?;
     let mut all = of_lots(writing.connection, &matches, &done).await?;
     all.pop().ok_or(Refused::Because(WorkRefusal::NoSuchLot))

@@ -1,6 +1,6 @@
 //! How far the work on a notice is.
 
-use super::super::matching::{self, Matches};
+use super::super::matching::{self, Asked, Matches};
 use super::events::{self, Check, NoticeEvent, Outreach, Sample, Signature};
 use super::{FirmAnswer, LotIdentity, Task, TaskRow, WorkRefusal, identity};
 use crate::database::{Reading, StoreError};
@@ -96,7 +96,7 @@ pub(super) async fn of(
     facility: Uuid,
     root: Uuid,
 ) -> Result<Work, StoreError> {
-    let (matches, _) = matching::find(connection, facility, root).await?;
+    let (matches, _) = matching::find(connection, facility, root, Asked::Counts).await?;
     let events = events::all(connection, root).await?;
     let rows: Vec<TaskRow> = notice_tasks::table
         .filter(notice_tasks::notice_id.eq(root))
@@ -162,10 +162,10 @@ pub(super) async fn check_patient(
     patient: Uuid,
 ) -> Result<(), Refused<WorkRefusal>> {
     let facility = writing.facility.id;
-    let (matches, _) = matching::find(writing.connection, facility, root).await?;
-    if matches.items.iter().any(|item| item.patient == patient) {
-        Ok(())
-    } else {
-        Err(Refused::Because(WorkRefusal::NoSuchPatient))
+    let asked = Asked::Patient(patient);
+    let (matches, _) = matching::find(writing.connection, facility, root, asked).await?;
+    if matches.items.is_empty() {
+        return Err(Refused::Because(WorkRefusal::NoSuchPatient));
     }
+    Ok(())
 }
