@@ -6,6 +6,25 @@ import { isBadgeSession, post } from './api.js';
 import { dialog, session } from './shell.js';
 import { t } from './texts.js';
 
+// Spreadsheets save text as UTF-8 or, older ones, as Windows-1252.
+async function textOf(file) {
+  const bytes = await file.arrayBuffer();
+  try {
+    return new TextDecoder('utf-8', { fatal: true }).decode(bytes);
+  } catch {
+    return new TextDecoder('windows-1252').decode(bytes);
+  }
+}
+
+/** A field that puts a file's text into another one. */
+function fileFor(area, label) {
+  const input = el('input', { type: 'file', accept: '.csv,.tsv,.txt,text/*' });
+  input.addEventListener('change', async () => {
+    if (input.files[0]) area.value = await textOf(input.files[0]);
+  });
+  return field(label, input);
+}
+
 /**
  * One field of a dialog. Kinds: text, scan, long, number, date, password, check, or a list of
  * choices.
@@ -56,9 +75,9 @@ export function signed({ badge, pin, ...values }) {
 /** Asks for fields and runs with their values; resolves to what `run` gave, or null. */
 export async function form(title, fields, run, before = null) {
   const made = fields.map((one) => input(one));
-  const content = el('div', { class: 'fields' }, before, fields.map((one, at) => (one.kind === 'check'
+  const content = el('div', { class: 'fields' }, before, fields.flatMap((one, at) => (one.kind === 'check'
     ? el('label', { class: 'check' }, made[at], ` ${one.label}`)
-    : field(one.label, made[at], one.hint))));
+    : [field(one.label, made[at], one.hint), one.file ? fileFor(made[at], one.file) : null])));
   const values = () => Object.fromEntries(fields.map((one, at) => [one.name, read(one, made[at])]));
   return dialog(title, content, [{ label: title, primary: true, run: async () => run(values()) }]);
 }

@@ -52,7 +52,7 @@ async function takeIn() {
     { name: 'source', label: t('notices.source'), choices: choices('notice_source', ['letter', 'mail', 'telephone', 'distributor', 'feed']) },
     { name: 'product', label: t('notices.product'), required: false },
     { name: 'reason', label: t('notices.reason'), required: false },
-    { name: 'text', label: t('notices.text'), hint: t('notices.text.hint'), kind: 'long', most: 100000 },
+    { name: 'text', label: t('notices.text'), hint: t('notices.text.hint'), kind: 'long', most: 100000, file: t('notices.file') },
   ];
   const run = (values) => post('/v1/notices', { ...values, product: values.product ?? '', reason: values.reason ?? '' });
   const added = await form(t('notices.take_in'), fields, run);

@@ -59,7 +59,8 @@ pub struct NoticeBody {
     #[schema(example = "Pouch seals may be open", max_length = 5000)]
     reason: String,
     /// What names the items, pasted as received, with its lines: at most 100,000 characters; never a
-    /// patient's identity.
+    /// patient's identity. A table (CSV, or cells copied from a spreadsheet) is read by the names of
+    /// its columns.
     #[schema(example = "UDI-DI 09521400010204, Lots L2611A, L2611B, exp 11/2028")]
     text: String,
     /// Codes of products that came beside the text, as written.

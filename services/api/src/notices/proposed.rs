@@ -9,7 +9,8 @@ use utoipa::ToSchema;
 #[derive(Debug, Serialize, ToSchema)]
 pub struct NoticeReading {
     /// What the text names, in its order: `lots`, `serials`, `ranges`, `identifiers`,
-    /// `catalogue_numbers`, `expiry`, `all`, and in `spans` the characters each came from.
+    /// `catalogue_numbers`, `expiry`, `all`, and in `spans` the characters each came from; of a table also
+    /// `row` and `column`.
     proposals: Vec<serde_json::Value>,
     /// What was not understood, in its order; it may name more.
     unread: Vec<String>,

@@ -42,6 +42,10 @@ struct Place {
     index: usize,
     at: usize,
     to: usize,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    row: Option<usize>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    column: Option<usize>,
 }
 
 impl Proposal {
@@ -53,6 +57,8 @@ impl Proposal {
                 index,
                 at: span.at,
                 to: span.to,
+                row: span.cell.map(|cell| cell.row),
+                column: span.cell.map(|cell| cell.column),
             }));
         };
         add("lots", &mut self.lots.iter().map(|f| f.span));

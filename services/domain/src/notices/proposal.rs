@@ -9,6 +9,17 @@ pub struct Span {
     pub at: usize,
     /// Behind the last character.
     pub to: usize,
+    /// The cell of a table it stands in.
+    pub cell: Option<Cell>,
+}
+
+/// A cell of a table; both count from 1, as spreadsheets do.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Cell {
+    /// The row.
+    pub row: usize,
+    /// The column.
+    pub column: usize,
 }
 
 /// Something read, and where it stands.

@@ -13,12 +13,14 @@ use jiff::civil::Date;
 
 use super::labels::{self, Scheme};
 use super::tokens::{Kind, Token, tokens};
-use super::{Found, Reading, Span};
+use super::{Found, Reading, Span, sheet};
 use block::Block;
 
 /// Reads a notice's text. `today` settles the century of years with two digits.
 ///
-/// Takes any text and time in proportion to its length. Each lot and serial stands in a proposal
+/// A text whose lines are rows of cells (separated by tabs, semicolons or commas, in quotes or not)
+/// under a line of column names is read by its columns. Takes any text and time in proportion to
+/// its length. Each lot and serial stands in a proposal
 /// exactly as printed; what is not understood is in `unread`.
 ///
 /// ```
@@ -33,6 +35,11 @@ use block::Block;
 /// ```
 #[must_use]
 pub fn read(text: &str, today: Date) -> Reading {
+    sheet::read(text, today).unwrap_or_else(|| prose(text, today))
+}
+
+/// Reads a text that is no table of cells.
+pub(super) fn prose(text: &str, today: Date) -> Reading {
     let mut reader = Reader::new(text, today);
     let mut at = 0;
     while at < reader.tokens.len() {
@@ -259,6 +266,7 @@ impl Places {
         Span {
             at: character(bytes.start),
             to: character(bytes.end),
+            cell: None,
         }
     }
 }

@@ -1,5 +1,6 @@
 //! `lotwarden notices`
 
+mod add;
 mod import;
 mod mock;
 mod read;
@@ -19,6 +20,8 @@ pub struct Args {
 enum Command {
     /// Propose criteria from a notice's text on standard input
     Read(read::Args),
+    /// Take in one notice from a file: its text, or a table of cells
+    Add(add::Args),
     /// Take in an authority's recall records as unconfirmed notices
     Import(import::Args),
     /// Rehearse a recall of a lot drawn at random
@@ -32,6 +35,7 @@ pub fn run(
 ) -> anyhow::Result<ExitCode> {
     match args.command {
         Command::Read(args) => read::run(&args),
+        Command::Add(args) => add::run(&args, &settings()?),
         Command::Import(args) => import::run(&args, &settings()?),
         Command::Mock(args) => mock::run(&args, &settings()?),
     }

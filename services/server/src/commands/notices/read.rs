@@ -16,7 +16,8 @@ use lotwarden_domain::{Clock, SystemClock, notices};
 
 The whole input is one text. Each proposal names lots, serials, ranges, product
 identifiers and catalogue numbers as printed, the expiry the lots share, and
-whether it says all; spans are characters of the text, from 0. What was not
+whether it says all; spans are characters of the text, from 0, and for a table of
+cells its row and column, from 1. What was not
 understood is in unread: it may name more. Nothing is recorded; a person
 confirms what counts.")]
 pub struct Args {
