@@ -34,7 +34,11 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
     let sterilizer = crate::harness::record::sterilizer(suite, "recall_suspect").await;
     let body = crate::harness::record::load_body(suite, &sterilizer, "L1", &[]);
     let load = suite.materials.post("/v1/loads", &body).await.expect(201);
-    let notice = super::notices::recall(suite, "FSN-1", &cannula, &["B"]).await;
+    let notice = super::notices::recall(suite, "FSN-1", &cannula, &["A", "B"]).await;
+    let patient = text(&suite.show(&case).await, "patient_id");
+    let review = json!({"patient_id": patient, "decision": "notify", "reason": "A test"});
+    let reviews = format!("/v1/notices/{}/reviews", text(&notice, "id"));
+    own.post(&reviews, &review).await.expect(201);
     let answer = json!({
         "adverse_events": false, "contact_name": "M. Okafor", "contact_title": "Materials manager",
         "contact_phone": "+1 555 0100", "sent_by": "Form by mail",
@@ -72,6 +76,7 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
         ("routine", text(&routine, "routine_id")),
         ("record", text(&routine, "id")),
         ("check", text(&check, "id")),
+        ("patient", patient),
         ("access", uuid::Uuid::new_v4().to_string()),
         ("session", uuid::Uuid::new_v4().to_string()),
         ("notice", text(&notice, "id")),

@@ -1,5 +1,6 @@
 //! Recall notices: taken in, confirmed, and met from then on.
 
+mod desk;
 mod import;
 mod matching;
 mod meeting;

@@ -7,6 +7,7 @@ mod end_notice;
 mod list_matches;
 mod list_notices;
 mod mock_recall;
+mod policy;
 mod proposed;
 mod work;
 
@@ -30,6 +31,8 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(clear_match::clear_match)
         .service(end_notice::end_notice)
         .service(mock_recall::mock_recall)
+        .service(policy::show_notice_policy)
+        .service(policy::change_notice_policy)
         .configure(work::routes);
 }
 

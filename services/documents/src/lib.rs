@@ -17,4 +17,4 @@ pub use pdf::{Paper, sheet};
 pub use png::png;
 pub use station::{station_symbols, station_test_page};
 pub use svg::svg;
-pub use text::text;
+pub use text::{letter, text};

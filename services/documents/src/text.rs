@@ -24,6 +24,33 @@ pub fn text(lines: &[String], paper: Paper) -> Vec<u8> {
     sheet(&pages, paper)
 }
 
+/// Characters of a letter's line.
+const LETTER_LINE: usize = 90;
+
+/// A letter on as many pages as it takes; a line that is too long is broken between words.
+#[must_use]
+pub fn letter(text: &str, paper: Paper) -> Vec<u8> {
+    let lines: Vec<String> = text.lines().flat_map(wrapped).collect();
+    self::text(&lines, paper)
+}
+
+fn wrapped(line: &str) -> Vec<String> {
+    let mut lines = vec![String::new()];
+    let mut length = 0;
+    for word in line.split_inclusive(' ') {
+        let letters = word.chars().count();
+        if length > 0 && length + word.trim_end().chars().count() > LETTER_LINE {
+            lines.push(String::new());
+            length = 0;
+        }
+        length += letters;
+        if let Some(last) = lines.last_mut() {
+            last.push_str(word);
+        }
+    }
+    lines
+}
+
 /// One page; every page is as large as a full one, so that none shares a sheet with another.
 fn page(lines: &[String]) -> Drawing {
     let mut drawing = Drawing::default();
@@ -56,6 +83,17 @@ mod tests {
             assert_eq!(pages(PAGE, paper), 1);
             assert_eq!(pages(PAGE + 1, paper), 2);
         }
+    }
+
+    #[test]
+    fn a_letter_is_broken_between_words_and_keeps_its_empty_lines() {
+        let word = "x".repeat(50);
+        assert_eq!(
+            wrapped(&format!("{word} {word} y")),
+            [format!("{word} "), format!("{word} y")]
+        );
+        assert_eq!(wrapped(""), [""]);
+        assert!(letter("Guten Tag\n\nä", Paper::A4).starts_with(b"%PDF-"));
     }
 
     #[test]

@@ -14,6 +14,7 @@ mod list_matches;
 mod list_notices;
 mod matching;
 mod mock_recall;
+mod policy;
 mod proposals;
 pub(crate) mod watch;
 pub mod work;
@@ -32,6 +33,7 @@ pub use matching::{
     StoppedMatched,
 };
 pub use mock_recall::{MockRecall, MockRecallRefusal, Rehearsed};
+pub use policy::{ChangeNoticePolicy, ChangeNoticePolicyRefusal, NoticeSettings, show_settings};
 
 /// Characters of a notice's text at most.
 pub const MOST_TEXT: usize = 1_000_000;

@@ -224,6 +224,14 @@ diesel::table! {
 }
 
 diesel::table! {
+    notice_policies (facility_id) {
+        facility_id -> Uuid,
+        body -> Jsonb,
+        version -> Integer,
+    }
+}
+
+diesel::table! {
     notice_proposals (notice_id, agency, code) {
         facility_id -> Uuid,
         notice_id -> Uuid,
@@ -1068,6 +1076,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     notice_clearances,
     notice_criteria,
     notice_events,
+    notice_policies,
     notice_proposals,
     notice_tasks,
     notices,

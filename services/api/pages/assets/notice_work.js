@@ -2,7 +2,7 @@
 
 import { el, show, table } from './dom.js';
 import { all, get, post, put } from './api.js';
-import { count, instant } from './format.js';
+import { count, day, instant } from './format.js';
 import { form, signed, signerFields } from './forms.js';
 import { can, step } from './shell.js';
 import { t, word } from './texts.js';
@@ -51,10 +51,18 @@ export async function work(place, notice, again) {
       { name: 'method', label: t('work.method'), choices: choices('method', ['letter', 'telephone', 'mail', 'visit']) },
       { name: 'result', label: t('work.result'), choices: choices('result', ['reached', 'sent', 'no_answer', 'undeliverable', 'declined']) },
     ], (values) => write('outreach')({ ...values, patient_id: row.patient_id }))) : null,
+    row.decision === 'notify' && can('write_letter') ? ['en', 'de'].map((language) => el('a', { class: 'button', href: `${path}/letters/${row.patient_id}?language=${language}`, download: `letter-${language}.pdf` }, t(`work.letter.${language}`))) : null,
+    open && can('record_disclosure') ? act(t('work.disclosure'), row.patient_id.slice(-6), () => form(t('work.disclosure'), [
+      { name: 'disclosed_on', label: t('work.disclosed_on'), kind: 'date' },
+      { name: 'to', label: t('work.disclosed_to'), most: 200 },
+      { name: 'address', label: t('work.disclosed_address'), required: false, most: 300 },
+      { name: 'what', label: t('work.disclosed_what'), hint: t('work.disclosed_what.hint') },
+      { name: 'purpose', label: t('work.disclosed_why') },
+    ], (values) => write('disclosures')({ ...values, patient_id: row.patient_id }))) : null,
     open && state.sample?.patient_ids.includes(row.patient_id) && can('record_check') ? act(t('work.check'), row.patient_id.slice(-6), () => form(t('work.check'), [
       { name: 'effective', label: t('work.effective'), kind: 'check', value: true },
     ], (values) => write('checks')({ ...values, patient_id: row.patient_id }))) : null,
-  ].filter(Boolean));
+  ].flat().filter(Boolean));
 
   const unknown = t('work.not_counted');
   const number = (value) => (value === undefined || value === null ? unknown : count(value));
@@ -103,14 +111,31 @@ export async function work(place, notice, again) {
         { name: 'sent_by', label: t('work.sent_by'), most: 100 },
         { name: 'adverse_events', label: t('work.adverse'), kind: 'check' },
       ], write('answers'))) : null,
+      can('link_event') ? act(t('work.link_event'), '', () => form(t('work.link_event'), [
+        { name: 'event_id', label: t('work.event_id'), most: 36 },
+      ], write('adverse-events'))) : null,
       can('close_notice') ? act(t('work.close'), '', () => form(t('work.close'), [
         { name: 'meaning', label: t('station.meaning'), value: t('work.close.meaning'), most: 200 },
         ...signerFields(),
       ], (values) => post(`${path}/close`, signed(values), { version: notice.version }))) : null,
     ].filter(Boolean)) : '',
+    state.events.some((one) => one.kind === 'answer') && can('show_answer') ? el('p', {}, el('a', { class: 'button', href: `${path}/answer`, download: 'answer.pdf' }, t('work.answer.pdf'))) : '',
+    can('list_notice_disclosures') ? await disclosures(path) : '',
     el('h3', {}, t('work.done')),
     el('ol', { class: 'timeline' }, [
       ...state.events.map((one) => el('li', {}, el('strong', {}, word('work_event', one.kind)), ` ${instant(one.at)}`)),
       ...state.signatures.map((one) => el('li', {}, el('strong', {}, one.name), ` ${one.meaning}`)),
     ]));
+}
+
+// To whom what was disclosed, when and why; an answer to the firm names no patient.
+async function disclosures(path) {
+  const { items } = await get(`${path}/disclosures`);
+  return el('section', {}, el('h3', {}, t('work.disclosures')), table(t('work.disclosures'), [
+    [t('work.disclosed_on'), (row) => day(row.disclosed_on)],
+    [t('work.disclosed_to'), (row) => [row.to, row.address].filter(Boolean).join(', ')],
+    [t('patient'), (row) => (row.patient_id ? t('patient.by_id', { id: row.patient_id.slice(-6) }) : '')],
+    [t('work.disclosed_what'), (row) => row.what],
+    [t('work.disclosed_why'), (row) => row.purpose],
+  ], items, t('work.disclosures.none')));
 }

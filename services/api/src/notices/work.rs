@@ -6,13 +6,16 @@ mod check_effectiveness;
 mod close_notice;
 mod count_stock;
 mod explain_difference;
+mod link_event;
 mod list_notice_tasks;
 mod record_check;
+mod record_disclosure;
 mod record_disposal;
 mod record_outreach;
 mod review_patient;
 mod show_answer;
 mod show_work;
+mod write_letter;
 
 use crate::http::answer::render;
 use crate::problem::{ApiError, FieldError, catalogue, sentence};
@@ -40,6 +43,11 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(record_check::record_check)
         .service(answer_notice::answer_notice)
         .service(show_answer::show_answer)
+        .service(write_letter::write_letter)
+        .service(record_disclosure::record_disclosure)
+        .service(record_disclosure::list_notice_disclosures)
+        .service(record_disclosure::list_patient_disclosures)
+        .service(link_event::link_event)
         .service(close_notice::close_notice);
 }
 
@@ -48,8 +56,8 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
 pub struct WorkEvent {
     /// The event.
     id: Uuid,
-    /// `count`, `disposal`, `explanation`, `review`, `outreach`, `sample`, `check`, `answer` or
-    /// `signature`.
+    /// `count`, `disposal`, `explanation`, `review`, `outreach`, `letter`, `disclosure`,
+    /// `adverse_event`, `sample`, `check`, `answer` or `signature`.
     #[schema(example = "count")]
     kind: String,
     /// The lot.
@@ -118,12 +126,16 @@ impl From<WorkRefusal> for ApiError {
             WorkRefusal::Stale => ApiError::new(&catalogue::STALE),
             WorkRefusal::NoSuchLot => field("/lot_id"),
             WorkRefusal::NoSuchPatient | WorkRefusal::NotDrawn => field("/patient_id"),
+            WorkRefusal::InFuture => field("/disclosed_on"),
+            WorkRefusal::NoSuchEvent | WorkRefusal::EventNotReached => field("/event_id"),
+            WorkRefusal::LinkedAlready => because(&catalogue::ALREADY_DONE),
             WorkRefusal::NotOnShelf => because(&catalogue::NOT_ON_SHELF),
             WorkRefusal::NoWitness => field("/witness_id"),
             WorkRefusal::WrongCount => field("/checks"),
             WorkRefusal::NotAPerson => because(&catalogue::FORBIDDEN),
             WorkRefusal::NothingToExplain => because(&catalogue::DIFFERS),
-            WorkRefusal::NotReviewed
+            WorkRefusal::NotToBeTold
+            | WorkRefusal::NotReviewed
             | WorkRefusal::TasksOpen
             | WorkRefusal::NotReconciled
             | WorkRefusal::SecondPerson => because(&catalogue::WORK_OPEN),

@@ -365,6 +365,20 @@ actions! {
     ClearMatch = "clear_match": [Materials, Compliance],
     /// Puts a recall notice's end on record: withdrawn or terminated.
     EndNotice = "end_notice": [Materials, Compliance],
+    /// Shows the recall desk's settings: targets by class, and letters to patients.
+    ShowNoticePolicy = "show_notice_policy": [Circulator, Practitioner, Materials, Compliance, Administrator, Inspector],
+    /// Changes the recall desk's settings.
+    ChangeNoticePolicy = "change_notice_policy": [Compliance],
+    /// Writes the site's letter to a patient; each letter is a ledger entry.
+    WriteLetter = "write_letter": [Circulator, Practitioner, Compliance],
+    /// Puts on record that information of a patient was disclosed for a recall notice.
+    RecordDisclosure = "record_disclosure": [Practitioner, Compliance],
+    /// Lists what was disclosed for a recall notice, without patient identity.
+    ListNoticeDisclosures = "list_notice_disclosures": [Practitioner, Compliance, Inspector],
+    /// Lists what was disclosed of a patient for recall notices, without the identity.
+    ListPatientDisclosures = "list_patient_disclosures": [Practitioner, Compliance, Inspector],
+    /// Links an adverse event's file to a recall notice.
+    LinkEvent = "link_event": [Practitioner, Compliance],
     /// Lists the tasks of recall notices.
     ListNoticeTasks = "list_notice_tasks": [Circulator, Practitioner, Materials, Compliance, Inspector],
     /// Changes the owner, due time or state of a task.

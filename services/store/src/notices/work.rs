@@ -8,8 +8,10 @@ mod count_stock;
 mod events;
 mod explain_difference;
 mod identity;
+mod link_event;
 mod list_notice_tasks;
 mod record_check;
+mod record_disclosure;
 mod record_disposal;
 mod record_outreach;
 mod refusal;
@@ -17,6 +19,7 @@ mod review_patient;
 mod show_work;
 mod signer;
 mod tasks;
+mod write_letter;
 
 pub use answer_notice::{AnswerNotice, Contact, FirmAnswer, LotAnswer};
 pub use change_notice_task::{ChangeNoticeTask, ChangeNoticeTaskRefusal};
@@ -28,14 +31,20 @@ pub use events::{
 };
 pub use explain_difference::ExplainDifference;
 pub use identity::LotIdentity;
+pub use link_event::LinkEvent;
 pub use list_notice_tasks::{TaskFilter, list as list_notice_tasks};
 pub use record_check::RecordCheck;
+pub use record_disclosure::{
+    Accounted, Disclosure, RecordDisclosure, of_notice as disclosures_of_notice,
+    of_patient as disclosures_of_patient,
+};
 pub use record_disposal::RecordDisposal;
 pub use record_outreach::RecordOutreach;
 pub use refusal::WorkRefusal;
 pub use review_patient::ReviewPatient;
 pub use show_work::{PatientWork, Work, newest_answer, show as show_work};
 pub(super) use tasks::{open_again, open_all};
+pub use write_letter::{Letter, WriteLetter};
 
 use crate::database::StoreError;
 use crate::schema::notice_tasks;

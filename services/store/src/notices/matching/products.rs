@@ -138,6 +138,11 @@ impl Scope {
         asked.map(|(id, _)| *id).collect()
     }
 
+    /// The number of a lot within the scope.
+    pub(in crate::notices) fn number_of(&self, lot: Uuid) -> Option<&str> {
+        self.lots.get(&lot)?.number.as_deref()
+    }
+
     /// The product of a lot within the scope.
     pub(super) fn product_of(&self, lot: Uuid) -> Option<Uuid> {
         Some(self.lots.get(&lot)?.product)

@@ -19,7 +19,7 @@ use uuid::Uuid;
 pub struct AnswerNotice {
     /// The notice.
     pub notice: Uuid,
-    /// Whether the site knows of an adverse event.
+    /// Whether the site knows of an adverse event; it does when one is linked to the notice.
     pub adverse_events: bool,
     /// Whom the firm may ask.
     pub contact: Contact,
@@ -162,8 +162,12 @@ impl AnswerNotice {
                 lot.on_record > 0
             }
         };
+        let linked = work
+            .events
+            .iter()
+            .any(|event| event.kind == "adverse_event");
         FirmAnswer {
-            adverse_events: self.adverse_events,
+            adverse_events: self.adverse_events || linked,
             contact: self.contact.clone(),
             facility: String::new(),
             firm: String::new(),

@@ -35,6 +35,21 @@ pub enum WorkRefusal {
     /// The practitioner has not decided for every patient.
     #[error("the practitioner has not decided for every patient yet")]
     NotReviewed,
+    /// The practitioner did not decide that the patient is told.
+    #[error("the practitioner has not decided that this patient is told")]
+    NotToBeTold,
+    /// The day lies in the future.
+    #[error("must not be in the future")]
+    InFuture,
+    /// There is no such event.
+    #[error("there is no such event")]
+    NoSuchEvent,
+    /// The event's patient is not one whom the notice reaches.
+    #[error("the event's patient is not one whom the notice reaches")]
+    EventNotReached,
+    /// The event is linked.
+    #[error("the event is linked to the notice")]
+    LinkedAlready,
     /// The patient is not in the sample.
     #[error("the patient was not drawn for the check")]
     NotDrawn,

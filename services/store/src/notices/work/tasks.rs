@@ -1,5 +1,6 @@
 //! Making the tasks of a notice, and opening them again.
 
+use super::super::policy;
 use crate::facilities::Facility;
 use crate::recorder::{Failure, Writing};
 use crate::schema::notice_tasks;
@@ -9,18 +10,18 @@ use jiff::{SignedDuration, Timestamp, ToSpan};
 use jiff_diesel::ToDiesel;
 use lotwarden_domain::deadlines::after_work_days;
 use lotwarden_domain::import::RecallClass;
-use lotwarden_domain::notices::{Target, TaskKind, TaskState};
+use lotwarden_domain::notices::{NoticePolicy, Target, TaskKind, TaskState};
 use uuid::Uuid;
 
 /// When a task is due that begins now: days end at midnight in the facility's zone.
 fn due_at(
     facility: &Facility,
     now: Timestamp,
-    kind: TaskKind,
-    class: Option<RecallClass>,
+    policy: &NoticePolicy,
+    (kind, class): (TaskKind, Option<RecallClass>),
 ) -> Result<Timestamp, Failure> {
     let today = facility.day(now);
-    let day = match kind.target(class) {
+    let day = match policy.target(kind, class) {
         Target::Hours(hours) => return Ok(now + SignedDuration::from_hours(hours)),
         Target::WorkDays(days) => after_work_days(today, days).due_on,
         Target::Days(days) => today.saturating_add(days.days()),
@@ -35,9 +36,10 @@ pub(in crate::notices) async fn open_all(
     notice: Uuid,
     class: Option<RecallClass>,
 ) -> Result<usize, Failure> {
+    let policy = policy::current(writing.connection).await?.policy;
     let mut rows = Vec::new();
     for kind in TaskKind::ALL {
-        let due_at = due_at(writing.facility, writing.at, *kind, class)?;
+        let due_at = due_at(writing.facility, writing.at, &policy, (*kind, class))?;
         rows.push((
             notice_tasks::facility_id.eq(writing.facility.id),
             notice_tasks::id.eq(writing.new_id()),
@@ -61,9 +63,10 @@ pub(in crate::notices) async fn open_again(
     notice: Uuid,
     class: Option<RecallClass>,
 ) -> Result<usize, Failure> {
+    let policy = policy::current(writing.connection).await?.policy;
     let mut opened = 0;
     for kind in TaskKind::ALL {
-        let due_at = due_at(writing.facility, writing.at, *kind, class)?;
+        let due_at = due_at(writing.facility, writing.at, &policy, (*kind, class))?;
         let ended = notice_tasks::table
             .filter(notice_tasks::notice_id.eq(notice))
             .filter(notice_tasks::kind.eq(kind.as_str()))
