@@ -19,6 +19,7 @@ mod lists;
 mod loads;
 mod mixes;
 mod notices;
+mod outbox;
 mod pages;
 mod pairing;
 mod picking;

@@ -77,6 +77,8 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
         ("record", text(&routine, "id")),
         ("check", text(&check, "id")),
         ("patient", patient),
+        ("webhook", uuid::Uuid::new_v4().to_string()),
+        ("message", uuid::Uuid::new_v4().to_string()),
         ("access", uuid::Uuid::new_v4().to_string()),
         ("session", uuid::Uuid::new_v4().to_string()),
         ("notice", text(&notice, "id")),

@@ -87,6 +87,7 @@ pub async fn one_of_everything(service: Service) -> Suite {
     let reason = json!({"reason": "The circulator was called away", "minutes": 30});
     let path = format!("/v1/cases/{case}/emergency-access");
     suite.materials.post(&path, &reason).await.expect(201);
+    outbox(&suite).await;
     notice(&suite, &handpiece).await;
     suite.advance(&case, "start").await;
     suite.advance(&case, "complete").await;
@@ -107,7 +108,24 @@ pub async fn one_of_everything(service: Service) -> Suite {
     suite
 }
 
-/// A notice that is confirmed, with a lot that was compared with it.
+/// A webhook, and addresses that are told of notices.
+async fn outbox(suite: &Suite) {
+    let webhook = json!({
+        "address": "https://hooks.example.org/in", "events": ["notice.added"],
+        "secret": "whsec_MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw",
+    });
+    let added = suite.compliance.post("/v1/webhooks", &webhook).await;
+    added.expect(201);
+    let shown = suite.compliance.get("/v1/notice-policy").await.expect(200);
+    let policy = json!({
+        "letters": shown["letters"], "targets": shown["targets"], "remind_hours": 720,
+        "mail_from": "site@example.org", "mail_to": ["desk@example.org"], "reason": "A test",
+    });
+    let changed = suite.compliance.put("/v1/notice-policy", 1, &policy).await;
+    changed.expect(200);
+}
+
+/// A notice that is confirmed, with its tasks told of, with a lot that was compared with it.
 async fn notice(suite: &Suite, product: &super::suite::Product) {
     let lot = suite.receive(&product.of_lot("0B"), 1).await;
     let body = json!({
@@ -129,4 +147,9 @@ async fn notice(suite: &Suite, product: &super::suite::Product) {
     });
     let answers = format!("{path}/answers");
     suite.materials.post(&answers, &answer).await.expect(201);
+    let told = suite
+        .materials
+        .post("/v1/notice-reminders", &json!({}))
+        .await;
+    told.expect(200);
 }

@@ -118,6 +118,7 @@ impl Service {
             ended: Ended::default(),
             emergencies: Emergencies::default(),
             throttle: Throttle::new(NonZeroU32::new(requests_per_minute).expect("not zero")),
+            local_webhooks: true,
             metrics: metrics(),
         });
         let listener = TcpListener::bind("127.0.0.1:0").expect("a free port");

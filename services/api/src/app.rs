@@ -25,6 +25,8 @@ pub struct App {
     pub emergencies: Emergencies,
     /// Slows down guessing.
     pub throttle: Throttle,
+    /// Whether a webhook may be on this machine.
+    pub local_webhooks: bool,
     /// Renders the metrics.
     pub metrics: PrometheusHandle,
 }

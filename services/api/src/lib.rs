@@ -7,6 +7,7 @@ pub mod access;
 pub mod app;
 pub mod http;
 pub mod openapi;
+pub mod outbox;
 pub mod problem;
 pub mod routes;
 pub mod where_used;

@@ -17,6 +17,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     crate::records::routes(config);
     crate::picking::routes(config);
     crate::notices::routes(config);
+    crate::outbox::routes(config);
     crate::where_used::routes(config);
     crate::ledger::routes(config);
     crate::readings::routes(config);

@@ -17,6 +17,7 @@ pub mod label;
 pub mod loads;
 pub mod mixes;
 pub mod notices;
+pub mod outbox;
 pub mod picking;
 pub mod policy;
 pub mod retention;

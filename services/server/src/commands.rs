@@ -12,6 +12,7 @@ mod ledger;
 mod migrate;
 mod notices;
 mod opened;
+mod outbox;
 mod people;
 mod read;
 mod serve;
@@ -56,6 +57,8 @@ pub enum Command {
     Demo(demo::Args),
     /// Read what recall notices name, and take in recall records
     Notices(notices::Args),
+    /// Hand the outbox's mail to a mail system
+    Outbox(outbox::Args),
     /// Read labels from standard input, one a line
     Read(read::Args),
     /// Compute from a JSON object on standard input: gas, mixes, due days, checks, retention
@@ -92,6 +95,7 @@ impl Command {
             Self::Ledger(args) => ledger::run(args, &settings()?),
             Self::Demo(args) => demo::run(args, &settings()?),
             Self::Notices(args) => notices::run(args, || Ok(settings()?)),
+            Self::Outbox(args) => outbox::run(&args, &settings()?),
             Self::Read(args) => read::run(args),
             Self::Compute(args) => compute::run(args),
             Self::Labels(args) => labels::run(args),

@@ -126,6 +126,8 @@ pub struct Settings {
     pub workers: usize,
     /// Requests a minute that one person may make.
     pub requests_per_minute: usize,
+    /// Whether a webhook may be on this machine.
+    pub local_webhooks: bool,
     /// Log filter.
     pub log: String,
     /// Log format.
@@ -178,6 +180,7 @@ impl Settings {
             pg_bin: values.text(Key::PgBin).map(PathBuf::from),
             workers: values.count(Key::Workers)?,
             requests_per_minute: values.count(Key::RequestsPerMinute)?,
+            local_webhooks: values.one(Key::LocalWebhooks, "true or false", |t| t.parse().ok())?,
             log: values.one(Key::Log, "a log filter such as info", |t| {
                 EnvFilter::try_new(t).ok().map(|_| t.to_owned())
             })?,

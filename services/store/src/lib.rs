@@ -14,6 +14,7 @@ pub mod master_key;
 pub mod migrations;
 pub mod mixes;
 pub mod notices;
+pub mod outbox;
 pub mod picking;
 pub mod recorder;
 pub mod records;

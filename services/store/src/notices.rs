@@ -16,6 +16,7 @@ mod matching;
 mod mock_recall;
 mod policy;
 mod proposals;
+mod told;
 pub(crate) mod watch;
 pub mod work;
 
@@ -33,6 +34,7 @@ pub use matching::{
     StoppedMatched,
 };
 pub use mock_recall::{MockRecall, MockRecallRefusal, Rehearsed};
+pub(crate) use policy::desk_policy;
 pub use policy::{ChangeNoticePolicy, ChangeNoticePolicyRefusal, NoticeSettings, show_settings};
 
 /// Characters of a notice's text at most.

@@ -241,6 +241,59 @@ diesel::table! {
 }
 
 diesel::table! {
+    notice_reminders (task_id, stage, due_at) {
+        facility_id -> Uuid,
+        task_id -> Uuid,
+        stage -> Text,
+        due_at -> Timestamptz,
+        at -> Timestamptz,
+    }
+}
+
+diesel::table! {
+    mails (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        event -> Text,
+        message -> Text,
+        created_at -> Timestamptz,
+        handed_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    webhook_messages (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        webhook_id -> Uuid,
+        event -> Text,
+        body -> Text,
+        created_at -> Timestamptz,
+        state -> Text,
+        attempts -> Integer,
+        next_at -> Nullable<Timestamptz>,
+        last_answer -> Nullable<Text>,
+        last_at -> Nullable<Timestamptz>,
+        version -> Integer,
+    }
+}
+
+diesel::table! {
+    webhooks (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        address -> Text,
+        events -> Array<Text>,
+        sealed_secret -> Binary,
+        added_by -> Text,
+        added_at -> Timestamptz,
+        ended_by -> Nullable<Text>,
+        ended_at -> Nullable<Timestamptz>,
+        version -> Integer,
+    }
+}
+
+diesel::table! {
     notice_tasks (id) {
         facility_id -> Uuid,
         id -> Uuid,
@@ -1078,7 +1131,11 @@ diesel::allow_tables_to_appear_in_same_query!(
     notice_events,
     notice_policies,
     notice_proposals,
+    notice_reminders,
     notice_tasks,
+    mails,
+    webhook_messages,
+    webhooks,
     notices,
     pairing_codes,
     parcels,

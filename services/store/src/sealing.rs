@@ -123,5 +123,7 @@ pub(crate) const PATIENT_KEY: &[u8] = b"patient key";
 pub(crate) const IDENTITY: &[u8] = b"patient identity";
 /// What a patient's weight is sealed for.
 pub(crate) const WEIGHT: &[u8] = b"patient weight";
+/// What a webhook's secret is sealed for.
+pub(crate) const WEBHOOK_SECRET: &[u8] = b"webhook secret";
 /// What an entry's disclosure is sealed for.
 pub(crate) const DISCLOSURE: &[u8] = b"disclosure";

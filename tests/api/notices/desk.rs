@@ -12,7 +12,7 @@ async fn settings(suite: &Suite) -> Value {
 
 /// What a change of the settings takes, from what is shown.
 fn changed(shown: &Value) -> Value {
-    json!({"letters": shown["letters"], "targets": shown["targets"], "reason": "A test"})
+    json!({"letters": shown["letters"], "targets": shown["targets"], "remind_hours": 24, "reason": "A test"})
 }
 
 /// A notice that reaches one patient, with the patient's id.
@@ -94,7 +94,7 @@ async fn a_letter_is_written_in_both_languages_for_a_patient_who_is_to_be_told()
     early.problem(409, "work-open");
     suite.materials.get(&path).await.problem(403, "forbidden");
     decide(&suite, &notice, &patient).await;
-    for (language, words) in [("en", "Record number MRN-77"), ("de", "Guten Tag, ")] {
+    for (language, words) in [("en", "Record number MRN-77"), ("de", "Aktennummer MRN-77")] {
         let reply = suite
             .practitioner
             .get(&format!("{path}?language={language}"))

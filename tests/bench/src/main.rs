@@ -4,6 +4,7 @@
 //! trail, a bare index look-up, bare SHA-256 over the same bytes.
 
 mod codes;
+mod feed;
 mod http;
 mod prepared;
 mod recall;
@@ -31,13 +32,14 @@ fn main() -> anyhow::Result<()> {
         .build()?;
     match what.as_str() {
         "scans" => runtime.block_on(scans::run(&server, one_row()?)),
+        "feed" => runtime.block_on(feed::run(&server, size)),
         "http" => runtime.block_on(http::run(&server, size, http::Figures::Speed)),
         "memory" => runtime.block_on(http::run(&server, size, http::Figures::Memory)),
         "recall" => runtime.block_on(recall::run(&server, size)),
         "where-used" => runtime.block_on(where_used::run(&server, size)),
         "verify" => runtime.block_on(verify::run(&server, size)),
         other => anyhow::bail!(
-            "{other:?} is no benchmark; use codes, scans, http, where-used, recall, verify or memory"
+            "{other:?} is no benchmark; use codes, scans, http, where-used, recall, feed, verify or memory"
         ),
     }
 }

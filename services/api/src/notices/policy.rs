@@ -66,6 +66,17 @@ pub struct LetterTexts {
 pub struct NoticePolicyChange {
     /// The letters.
     letters: LetterTexts,
+    /// Whom the outbox's mail comes from; left out for no mail.
+    #[serde(default)]
+    #[schema(example = "recall-desk@harbour.example.org", max_length = 254)]
+    mail_from: Option<String>,
+    /// The site's own addresses that are told of notices and tasks by mail.
+    #[serde(default)]
+    #[schema(max_items = 20)]
+    mail_to: Vec<String>,
+    /// Hours before a task is due at which somebody is reminded.
+    #[schema(example = 24, minimum = 1, maximum = 720)]
+    remind_hours: u16,
     /// One target for each task and class.
     #[schema(min_items = 21, max_items = 21)]
     targets: Vec<TaskTargetRow>,
@@ -89,6 +100,9 @@ impl NoticePolicyChange {
         let LetterTexts { de, en } = self.letters.clone();
         NoticePolicy {
             letters: [(Language::German, de), (Language::English, en)].into(),
+            mail_from: self.mail_from.clone(),
+            mail_to: self.mail_to.iter().take(100).cloned().collect(),
+            remind_hours: self.remind_hours,
             targets: targets.take(100).collect(),
         }
     }
@@ -112,6 +126,13 @@ pub struct NoticePolicyShown {
     letters: LetterTexts,
     /// What a letter's text may name in braces.
     letter_fields: Vec<&'static str>,
+    /// Whom the outbox's mail comes from.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    mail_from: Option<String>,
+    /// The site's own addresses that are told of notices and tasks by mail.
+    mail_to: Vec<String>,
+    /// Hours before a task is due at which somebody is reminded.
+    remind_hours: u16,
     /// One target for each task and class.
     targets: Vec<TaskTargetRow>,
     /// Counts the changes; the entity tag.
@@ -136,6 +157,9 @@ impl From<&NoticeSettings> for NoticePolicyShown {
                 .iter()
                 .map(|field| field.as_str())
                 .collect(),
+            mail_from: policy.mail_from.clone(),
+            mail_to: policy.mail_to.clone(),
+            remind_hours: policy.remind_hours,
             targets: targets.collect(),
             version: settings.version,
         }

@@ -379,6 +379,20 @@ actions! {
     ListPatientDisclosures = "list_patient_disclosures": [Practitioner, Compliance, Inspector],
     /// Links an adverse event's file to a recall notice.
     LinkEvent = "link_event": [Practitioner, Compliance],
+    /// Adds an address that is told of events, signed.
+    AddWebhook = "add_webhook": [Compliance, Administrator],
+    /// Lists webhooks, without their secrets.
+    ListWebhooks = "list_webhooks": [Compliance, Administrator, Inspector],
+    /// Ends a webhook.
+    EndWebhook = "end_webhook": [Compliance, Administrator],
+    /// Lists messages to webhooks; none holds a patient's identity.
+    ListMessages = "list_messages": [Compliance, Administrator, Inspector],
+    /// Sends a message to a webhook again.
+    ResendMessage = "resend_message": [Compliance, Administrator],
+    /// Lists the mails of the outbox; none holds a patient's identity.
+    ListMails = "list_mails": [Compliance, Administrator, Inspector],
+    /// Tells of tasks that are due soon or overdue.
+    RemindTasks = "remind_tasks": [Materials, Compliance],
     /// Lists the tasks of recall notices.
     ListNoticeTasks = "list_notice_tasks": [Circulator, Practitioner, Materials, Compliance, Inspector],
     /// Changes the owner, due time or state of a task.

@@ -3,6 +3,7 @@
 use super::letter::{Language, Template, TemplateFault};
 use super::{Target, TaskKind};
 use crate::import::RecallClass;
+use crate::outbox::{MailAddress, NotAMailAddress};
 use crate::word::words;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -39,6 +40,14 @@ pub struct TaskTarget {
 pub struct NoticePolicy {
     /// The text of a letter to a patient in each language.
     pub letters: BTreeMap<Language, String>,
+    /// Whom the outbox's mail comes from; without it there is none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub mail_from: Option<String>,
+    /// The site's own addresses that are told of notices and tasks by mail.
+    #[serde(default)]
+    pub mail_to: Vec<String>,
+    /// Hours before a task is due at which somebody is reminded.
+    pub remind_hours: u16,
     /// A target for each task and class.
     pub targets: Vec<TaskTarget>,
 }
@@ -49,6 +58,15 @@ pub enum PolicyFault {
     /// A letter's text.
     #[error(transparent)]
     Letter(#[from] TemplateFault),
+    /// A mail address.
+    #[error(transparent)]
+    Mail(#[from] NotAMailAddress),
+    /// Too many mail addresses, or none that the mail comes from.
+    #[error("must be at most {MOST_MAILS} addresses, and mail_from named beside them")]
+    Mails,
+    /// Reminding at no time, or more than a month before.
+    #[error("must be 1 to 720")]
+    RemindHours,
     /// A task and class without a target, or with two.
     #[error("must have one target for each task and class; {kind} of class {class} has {count}")]
     Targets {
@@ -67,6 +85,8 @@ pub enum PolicyFault {
     },
 }
 
+/// Mail addresses at most.
+const MOST_MAILS: usize = 20;
 const CLASSES: [RecallClass; 3] = [RecallClass::One, RecallClass::Two, RecallClass::Three];
 
 impl Default for NoticePolicy {
@@ -94,6 +114,10 @@ impl Default for NoticePolicy {
             letters: languages
                 .map(|language| (*language, language.letter().to_owned()))
                 .collect(),
+            mail_from: None,
+            mail_to: Vec::new(),
+            // Common practice, no source: a day before.
+            remind_hours: 24,
             targets: targets.collect(),
         }
     }
@@ -110,6 +134,23 @@ impl NoticePolicy {
             if let Err(fault) = Template::read(text) {
                 faults.push((format!("/letters/{language}"), fault.into()));
             }
+        }
+        let mails = self.mail_to.iter().enumerate();
+        let to = mails.map(|(at, mail)| (format!("/mail_to/{at}"), mail));
+        let from = self
+            .mail_from
+            .iter()
+            .map(|mail| ("/mail_from".to_owned(), mail));
+        for (at, mail) in to.chain(from) {
+            if let Err(fault) = MailAddress::read(mail) {
+                faults.push((at, fault.into()));
+            }
+        }
+        if self.mail_to.len() > MOST_MAILS || !self.mail_to.is_empty() && self.mail_from.is_none() {
+            faults.push(("/mail_to".to_owned(), PolicyFault::Mails));
+        }
+        if !(1..=720).contains(&self.remind_hours) {
+            faults.push(("/remind_hours".to_owned(), PolicyFault::RemindHours));
         }
         for (at, target) in self.targets.iter().enumerate() {
             let most = match target.unit {

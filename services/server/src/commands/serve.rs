@@ -89,6 +89,7 @@ fn serve(
         ended: Ended::default(),
         emergencies: Emergencies::default(),
         throttle: Throttle::new(per_minute),
+        local_webhooks: settings.local_webhooks,
         metrics: PrometheusBuilder::new().install_recorder()?,
     });
     let served = tls::files(settings)
@@ -114,11 +115,27 @@ fn serve(
         if let Some(served) = served {
             actix_web::rt::spawn(served.keep_up());
         }
+        let sending = actix_web::rt::spawn(send(Arc::clone(&recorder), settings.local_webhooks));
         lotwarden_api::serve(app, listener, settings.workers, drain, config).await?;
+        // A message that is under way is sent once more after the next start, under the same id.
+        sending.abort();
         // Requests that were accepted are answered by now; their commits are durable.
         recorder.drain().await;
         Ok(())
     })
+}
+
+/// How long between two rounds of sending.
+const ROUND: Duration = Duration::from_secs(10);
+
+/// Reminds of tasks and sends what waits, round after round.
+async fn send(recorder: Arc<Recorder>, local_allowed: bool) {
+    loop {
+        if let Err(error) = lotwarden_api::outbox::deliver::round(&recorder, local_allowed).await {
+            tracing::warn!(%error, "a round of sending ended early");
+        }
+        tokio::time::sleep(ROUND).await;
+    }
 }
 
 /// Entries at the end of each ledger that are checked at every start.

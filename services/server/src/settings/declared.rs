@@ -28,6 +28,8 @@ pub enum Key {
     Workers,
     /// Requests a minute that one person may make.
     RequestsPerMinute,
+    /// Webhooks on this machine.
+    LocalWebhooks,
     /// Log filter.
     Log,
     /// Log format.
@@ -177,6 +179,14 @@ pub const DECLARED: &[Declared] = &[
         fallback: Fallback::Text("6000"),
         secret: false,
         meaning: "Most requests one person may make a minute; further ones answer 429.",
+    },
+    Declared {
+        key: Key::LocalWebhooks,
+        name: "local_webhooks",
+        placeholder: "true|false",
+        fallback: Fallback::Text("false"),
+        secret: false,
+        meaning: "Whether a webhook may be on this machine, over http; a program here could be reached through it.",
     },
     Declared {
         key: Key::Log,

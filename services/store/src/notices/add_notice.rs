@@ -1,6 +1,6 @@
 //! Taking in a notice.
 
-use super::{Notice, NoticeRow, proposals};
+use super::{Notice, NoticeRow, proposals, told};
 use crate::recorder::{Failure, Operation, Refused, Subject, Writing};
 use crate::schema::notices;
 use diesel::prelude::*;
@@ -10,6 +10,7 @@ use jiff_diesel::ToDiesel;
 use lotwarden_domain::access::act;
 use lotwarden_domain::import::{NoticeStatus, RecallClass};
 use lotwarden_domain::notices::NoticeSource;
+use lotwarden_domain::outbox::OutboxEvent;
 use lotwarden_ledger::Hash;
 use serde::Serialize;
 use uuid::Uuid;
@@ -203,7 +204,9 @@ impl Operation for AddNotice {
             status: new.status,
         };
         writing.append("add_notice", Subject::new("notice", id), &data)?;
-        Ok(row.try_into()?)
+        let notice = Notice::try_from(row)?;
+        told::of(writing, OutboxEvent::NoticeAdded, &notice).await?;
+        Ok(notice)
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::criteria::{self, NewCriterion};
 use super::matching::{self, Asked, MatchCounts};
-use super::{Notice, NoticeRow, holding, work};
+use super::{Notice, NoticeRow, holding, told, work};
 use crate::recorder::{Operation, Refused, Subject, Writing};
 use crate::schema::{notices, products};
 use diesel::prelude::*;
@@ -10,6 +10,7 @@ use diesel_async::RunQueryDsl;
 use jiff_diesel::ToDiesel;
 use lotwarden_domain::access::act;
 use lotwarden_domain::notices::NoticeState;
+use lotwarden_domain::outbox::OutboxEvent;
 use lotwarden_ledger::Hash;
 use serde::Serialize;
 use std::collections::BTreeSet;
@@ -150,8 +151,10 @@ impl Operation for ConfirmNotice {
             tasks,
         };
         writing.append("confirm_notice", Subject::new("notice", self.id), &data)?;
+        let notice = Notice::try_from(row)?;
+        told::of(writing, OutboxEvent::NoticeConfirmed, &notice).await?;
         Ok(Confirmed {
-            notice: row.try_into()?,
+            notice,
             counts,
             held,
         })

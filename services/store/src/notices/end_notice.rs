@@ -1,6 +1,6 @@
 //! Putting a notice's end on record.
 
-use super::{Notice, NoticeRow};
+use super::{Notice, NoticeRow, told};
 use crate::recorder::{Operation, Refused, Subject, Writing};
 use crate::schema::notices;
 use diesel::prelude::*;
@@ -9,6 +9,7 @@ use jiff::civil::Date;
 use jiff_diesel::ToDiesel;
 use lotwarden_domain::access::act;
 use lotwarden_domain::notices::{NoticeEnd, NoticeState};
+use lotwarden_domain::outbox::OutboxEvent;
 use serde::Serialize;
 use uuid::Uuid;
 
@@ -107,6 +108,8 @@ impl Operation for EndNotice {
             reason: &self.reason,
         };
         writing.append("end_notice", Subject::new("notice", self.id), &data)?;
-        Ok(row.try_into()?)
+        let notice = Notice::try_from(row)?;
+        told::of(writing, OutboxEvent::NoticeEnded, &notice).await?;
+        Ok(notice)
     }
 }

@@ -110,6 +110,13 @@ pub(super) async fn current(
     }
 }
 
+/// The settings in force without their version.
+pub(crate) async fn desk_policy(
+    connection: &mut AsyncPgConnection,
+) -> Result<NoticePolicy, StoreError> {
+    Ok(current(connection).await?.policy)
+}
+
 /// Shows the settings in force.
 ///
 /// # Errors

@@ -1,6 +1,6 @@
 //! Closing a notice with two signatures.
 
-use super::super::{Notice, NoticeRow};
+use super::super::{Notice, NoticeRow, told};
 use super::WorkRefusal;
 use super::events::{self, About, Signature};
 use super::show_work::{self, Work};
@@ -12,6 +12,7 @@ use diesel_async::RunQueryDsl;
 use jiff_diesel::ToDiesel;
 use lotwarden_domain::access::act;
 use lotwarden_domain::notices::{NoticeState, TaskKind, TaskState};
+use lotwarden_domain::outbox::OutboxEvent;
 use lotwarden_ledger::Hash;
 use serde::Serialize;
 use uuid::Uuid;
@@ -106,8 +107,12 @@ impl Operation for CloseNotice {
             .select(NoticeRow::as_select())
             .first(writing.connection)
             .await?;
+        let notice = Notice::try_from(row)?;
+        if notice.state == NoticeState::Closed {
+            told::of(writing, OutboxEvent::NoticeClosed, &notice).await?;
+        }
         Ok(Closed {
-            notice: row.try_into()?,
+            notice,
             signature,
             signatures,
         })

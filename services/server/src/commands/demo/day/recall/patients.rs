@@ -47,6 +47,16 @@ impl Day {
         let step = ("checks", "asks the one drawn: told, and understood");
         let body = json!({"patient_id": patient, "effective": true});
         self.work_step(("15:50", &compliance), matter, step, &body, "done")?;
+        let step = (
+            "disclosures",
+            "puts on record what the maker was told of the patient",
+        );
+        let body = json!({
+            "patient_id": patient, "disclosed_on": self.today.to_string(),
+            "to": "Saltwick Remedies (invented)", "address": "1 Quay Street, Saltwick",
+            "what": "Lot and day of the procedure", "purpose": "Report to the maker, who asked for it",
+        });
+        self.work_step(("15:55", &compliance), matter, step, &body, "done")?;
         Ok(())
     }
 }
