@@ -1,10 +1,12 @@
 //! The routes, capability by capability.
 
 mod access;
+mod amendments;
 mod bodies;
 mod cases;
 mod catalogue;
 mod cylinders;
+mod documents;
 mod elsewhere;
 mod emergency;
 mod equipment;
@@ -26,6 +28,7 @@ mod picking;
 mod policy;
 mod problems;
 mod race;
+mod record;
 mod records;
 mod routines;
 mod scans;

@@ -200,6 +200,9 @@ async fn recorded(suite: &Suite, case: &str) {
     let status = json!({"status": "user_facility", "reason": "A licensed suite"});
     let status = suite.compliance.post("/v1/facility-status", &status).await;
     status.expect(201);
+    let years = json!({"years": 7, "source": "The state's rule on medical records"});
+    let years = suite.compliance.post("/v1/record-years", &years).await;
+    years.expect(201);
     let event = json!({
         "event": "malfunction", "happened_on": "2026-03-10", "aware_on": "2026-03-10",
         "deliberation": "No injury",

@@ -99,6 +99,13 @@ pub async fn one_of_everything(service: Service) -> Suite {
         .change(&path, super::client::version(&shown), &signature)
         .await
         .expect(201);
+    let amendment = json!({
+        "part": "record", "field": "procedure", "old_value": "Vein ablation, left leg",
+        "new_value": "Vein ablation, right leg", "reason": "Wrong side chosen", "meaning": "Corrected",
+        "password": PASSWORD,
+    });
+    let path = format!("/v1/cases/{case}/amendments");
+    moreau.post(&path, &amendment).await.expect(201);
     let parcel = json!({"reason": "Inspection of 10 March"});
     suite
         .compliance

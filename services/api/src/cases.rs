@@ -1,6 +1,8 @@
 //! Cases: opening, scanning, striking, dispositions, signing, and the patient.
 
 mod add_to;
+mod amend_case;
+mod amendment;
 mod cancel_case;
 mod complete_case;
 mod deliver_held_scans;
@@ -13,6 +15,7 @@ mod scan;
 mod set_disposition;
 mod show_case;
 mod show_patient;
+mod show_record;
 mod show_sources;
 mod sign_case;
 mod start_case;
@@ -46,7 +49,9 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(complete_case::complete_case)
         .service(cancel_case::cancel_case)
         .service(sign_case::sign_case)
+        .service(amend_case::amend_case)
         .service(show_patient::show_patient)
+        .service(show_record::show_record)
         .service(show_sources::show_sources)
         .service(record_scan::record_scan)
         .service(deliver_held_scans::deliver_held_scans)

@@ -15,6 +15,7 @@ pub mod where_used;
 mod cases;
 mod catalogue;
 mod cylinders;
+mod documents;
 mod equipment;
 mod holds;
 mod ledger;

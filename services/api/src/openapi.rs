@@ -65,6 +65,7 @@ impl Modify for Bearer {
         (name = "equipment", description = "Equipment, what is due on it, and the cases it was on."),
         (name = "routines", description = "Daily and monthly checks of the site, and what was missed."),
         (name = "records", description = "Lists, reconciliation, energy, checks, follow-ups, adverse events."),
+        (name = "documents", description = "For the patient, the chart, billing, and the surgical log."),
         (name = "notices", description = "Recall notices, and what they hit."),
         (name = "where-used", description = "From a lot to patients and places."),
         (name = "ledger", description = "The audit trail and parcels of it."),

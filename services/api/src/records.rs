@@ -2,6 +2,7 @@
 
 mod add_list;
 mod checks;
+mod decide_record_years;
 mod decide_status;
 mod energy;
 mod events;
@@ -25,8 +26,10 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(checks::confirm_case_check)
         .service(checks::list_case_checks)
         .service(follow_ups::add_follow_up_rule)
+        .service(follow_ups::list_follow_up_rules)
         .service(follow_ups::list_follow_ups)
         .service(follow_ups::record_follow_up)
+        .service(decide_record_years::decide_record_years)
         .service(decide_status::decide_status)
         .service(events::open_event)
         .service(events::list_events);

@@ -14,6 +14,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     crate::loads::routes(config);
     crate::equipment::routes(config);
     crate::routines::routes(config);
+    crate::documents::routes(config);
     crate::records::routes(config);
     crate::picking::routes(config);
     crate::notices::routes(config);

@@ -4,6 +4,7 @@ use pdf_writer::{Content, Finish, Name, Pdf, Rect, Ref, Str};
 
 use crate::Drawing;
 use crate::drawing::TYPE_SIZE;
+use crate::winansi::winansi;
 
 /// The paper of a sheet.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -84,11 +85,9 @@ fn draw(content: &mut Content, drawing: &Drawing, (left, top): (f64, f64)) {
     }
 }
 
-/// The text in WinAnsiEncoding, as far as it is Latin-1; the rest are question marks.
+/// The text in WinAnsiEncoding; what has no place there are question marks.
 fn latin(line: &str) -> Vec<u8> {
-    let printable = |byte: &u8| matches!(byte, 0x20..0x7F | 0xA0..);
-    let byte = |c: char| u8::try_from(c).ok().filter(printable).unwrap_or(b'?');
-    line.chars().map(byte).collect()
+    line.chars().map(|c| winansi(c).unwrap_or(b'?')).collect()
 }
 
 fn document(contents: Vec<Content>, (width, height): (f64, f64)) -> Vec<u8> {

@@ -68,6 +68,30 @@ words! {
 }
 
 words! {
+    /// What of a case's record an amendment concerns.
+    RecordPart, "part of a record" {
+        /// The record as a whole.
+        Record = "record",
+        /// A scan.
+        Scan = "scan",
+        /// A mix.
+        Mix = "mix",
+        /// A volume of a mix.
+        Dose = "dose",
+        /// Gas by flow and time.
+        GasUse = "gas_use",
+        /// Energy in a zone.
+        Energy = "energy",
+        /// Equipment that was set up.
+        Equipment = "equipment",
+        /// A check or count.
+        Check = "check",
+        /// What was taken out or came back.
+        Pick = "pick",
+    }
+}
+
+words! {
     /// What a hold bars.
     HoldScope, "hold scope" {
         /// Every lot of a product.

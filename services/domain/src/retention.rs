@@ -35,13 +35,17 @@ impl Rule {
     }
 }
 
+/// What is said beside the dates.
+pub const CAUTION: &str =
+    "State rules, contracts, orders to keep a record and tracked devices can ask for longer.";
+
 /// What the dates depend on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Facts {
     /// The day of the case.
     pub case_on: Date,
-    /// The state's years for medical records.
-    pub state_medical_record_years: u16,
+    /// The state's years for medical records; none where nobody entered them.
+    pub state_medical_record_years: Option<u16>,
     /// The last day on which a document of the case was in effect; its creation where none.
     pub last_in_effect_on: Option<Date>,
     /// The day of a reported or considered device event.
@@ -61,7 +65,9 @@ pub fn kept_until(facts: &Facts) -> Vec<(Rule, Date)> {
     [
         (
             Rule::StateMedicalRecord,
-            Some(after(facts.case_on, facts.state_medical_record_years)),
+            facts
+                .state_medical_record_years
+                .map(|years| after(facts.case_on, years)),
         ),
         (
             Rule::RequiredDocumentation,
@@ -93,7 +99,7 @@ mod tests {
     fn facts() -> Facts {
         Facts {
             case_on: date(2026, 3, 2),
-            state_medical_record_years: 7,
+            state_medical_record_years: Some(7),
             last_in_effect_on: None,
             device_event_on: Some(date(2026, 4, 14)),
             tracked_device_life_until: None,

@@ -1,6 +1,8 @@
 //! Cases: one procedure on one patient, with its scans, uses, strikes and signatures.
 
 mod add_to;
+mod amend_case;
+mod amendments;
 mod cancel_case;
 mod change_status;
 mod complete_case;
@@ -13,6 +15,7 @@ mod set_disposition;
 mod shelf;
 mod show_case;
 mod show_patient;
+mod show_record;
 mod show_scan_text;
 mod show_sources;
 mod sign_case;
@@ -21,6 +24,8 @@ mod start_case;
 mod strike_scan;
 
 pub use add_to::NotOpen;
+pub use amend_case::{AmendCase, AmendCaseRefusal};
+pub use amendments::{Amendment, Correction};
 pub use cancel_case::CancelCase;
 pub use change_status::ChangeStatusRefusal;
 pub use complete_case::CompleteCase;
@@ -28,9 +33,11 @@ pub use list_cases::{CaseFilter, list};
 pub use list_scans::{ScanItem, Strike, UseOnCase, list_scans, show_scan};
 pub use open_case::{OpenCase, OpenCaseRefusal};
 pub use patient::Patient;
+pub use record::{Part, Recorded, Stated};
 pub use set_disposition::{SetDisposition, SetDispositionRefusal};
 pub use show_case::{CaseCounts, CaseShown, Signature, exists, show};
 pub use show_patient::{ShowPatient, ShowPatientRefusal};
+pub use show_record::{RecordShown, show_record};
 pub use show_scan_text::{ShowScanText, ShowScanTextRefusal};
 pub use show_sources::{SourceLot, Sources, show_sources};
 pub use sign_case::{SignCase, SignCaseRefusal, Signed};
@@ -38,7 +45,13 @@ pub use start_case::StartCase;
 pub use strike_scan::{StrikeScan, StrikeScanRefusal};
 
 pub(crate) use add_to::add_to;
-pub(crate) use patient::by_id as patients_by_id;
+pub(crate) use amendments::{
+    of_case as amendments_of_case, of_cases as amendments_of_cases, parts as amended_parts,
+};
+pub(crate) use list_cases::between as cases_between;
+pub(crate) use patient::{by_id as patients_by_id, open as open_patient};
+pub(crate) use record::of_case as record_of_case;
+pub(crate) use show_case::signatures_of;
 
 use crate::database::StoreError;
 use crate::schema::{cases, locations, people};

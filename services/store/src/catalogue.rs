@@ -13,6 +13,7 @@ pub use add_identifier::{AddIdentifier, AddIdentifierRefusal};
 pub use add_product::{AddProduct, AddProductRefusal};
 pub use change_product::{ChangeProduct, ChangeProductRefusal};
 pub use import_products::{ImportOutcome, ImportProducts, ImportProductsRefusal, MOST_RECORDS};
+pub(crate) use list_products::by_ids as products_by_id;
 pub use list_products::{ProductFilter, known_form, list, product_by_code, show};
 pub use on_record::{OnRecord, on_record};
 

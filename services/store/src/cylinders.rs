@@ -8,6 +8,7 @@ mod rows;
 
 pub use add_cylinder::{AddCylinder, AddCylinderRefusal, NewCylinder};
 pub use list_cylinders::{gtin, list, show};
+pub(crate) use record_gas_use::gas_of_case;
 pub use record_gas_use::{GasUse, RecordGasUse, RecordGasUseRefusal};
 pub use record_gauge::{RecordGauge, RecordGaugeRefusal};
 pub(crate) use rows::{Asked, of};

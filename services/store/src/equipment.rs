@@ -14,16 +14,17 @@ pub use add_equipment::{AddEquipment, AddEquipmentRefusal};
 pub use change_equipment::{ChangeEquipment, ChangeEquipmentRefusal};
 pub use change_filter::{ChangeFilter, ChangeFilterRefusal, NewFilter};
 pub use out_of_service::{ReturnEquipment, ServiceStateRefusal, TakeOutOfService};
+pub(crate) use record_run::runs_of_case;
 pub use record_run::{RecordRun, RecordRunRefusal, Run};
 pub use record_service::{NewService, RecordService, RecordServiceRefusal};
 pub(crate) use rows::{Asked, of};
 pub use rows::{list, show};
 pub use show_cases::{CaseWithEquipment, EquipmentCases, NoSuchEquipment, ShowEquipmentCases};
-pub(crate) use use_equipment::on_case;
 pub use use_equipment::{
     EquipmentUse, Named, StrikeEquipment, StrikeEquipmentRefusal, UseEquipment,
     UseEquipmentRefusal, list_on_case,
 };
+pub(crate) use use_equipment::{of_case, on_case};
 
 use jiff::Timestamp;
 use jiff::civil::Date;

@@ -5,6 +5,7 @@ pub mod cases;
 pub mod catalogue;
 pub mod cylinders;
 pub mod database;
+pub mod documents;
 pub mod equipment;
 pub mod facilities;
 pub mod holds;

@@ -10,13 +10,16 @@ mod order_mix;
 mod rows;
 mod show_amounts;
 
+pub(crate) use rows::{of_case, of_cases};
+pub(crate) use show_amounts::newest_weight;
+
 pub use check_mix::{CheckMix, CheckMixRefusal};
 pub use close_mix::{CloseMix, CloseMixRefusal};
 pub use give_dose::{GiveDose, GiveDoseRefusal};
 pub use list_mixes::{list, show};
 pub use make_mix::{MakeMix, MakeMixRefusal, NewIngredient};
 pub use order_mix::{OrderMix, OrderMixRefusal};
-pub use show_amounts::{AmountsShown, ShowAmounts, ShowAmountsRefusal, Weight};
+pub use show_amounts::{AmountsShown, ShowAmounts, ShowAmountsRefusal, Weight, sums};
 
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -148,6 +151,8 @@ pub struct Dose {
     pub given: bool,
     /// What the rules said, as it was told.
     pub findings: serde_json::Value,
+    /// Who recorded it, as the ledger writes it.
+    pub by: String,
     /// When.
     pub at: Timestamp,
 }

@@ -2,6 +2,7 @@
 //! follow-ups, and adverse events.
 
 mod add_list;
+mod decide_record_years;
 mod decide_status;
 mod follow_ups;
 mod missing;
@@ -13,10 +14,11 @@ mod record_pick;
 
 pub(crate) use add_list::of_procedure;
 pub use add_list::{AddList, AddListRefusal, ListItem, ListKind, PreferenceList, list_lists};
+pub use decide_record_years::{DecideRecordYears, Retention};
 pub use decide_status::{DecideStatus, StatusDecided};
 pub use follow_ups::{
     AddFollowUpRule, AddFollowUpRuleRefusal, CaseFollowUp, RecordFollowUp, RecordFollowUpRefusal,
-    list_follow_ups,
+    WhichFollowUps, list_follow_up_rules, list_follow_ups,
 };
 pub(crate) use missing::on_case;
 pub use missing::{Missing, MissingItem, show_missing};
@@ -29,4 +31,10 @@ pub use record_case_check::{
 pub use record_energy::{
     EnergyEntry, EnergyLog, NewEnergy, RecordEnergy, RecordEnergyRefusal, show_energy,
 };
-pub use record_pick::{PickLine, RecordPick, RecordPickRefusal};
+pub use record_pick::{Pick, PickLine, RecordPick, RecordPickRefusal};
+
+pub(crate) use decide_record_years::retention;
+pub(crate) use reconciliation::reconciled;
+pub(crate) use record_case_check::checks_of_case;
+pub(crate) use record_energy::energy_of_case;
+pub(crate) use record_pick::picks_of_case;

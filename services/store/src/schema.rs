@@ -14,6 +14,27 @@ diesel::table! {
 }
 
 diesel::table! {
+    amendments (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        case_id -> Uuid,
+        part -> Text,
+        part_id -> Uuid,
+        field -> Nullable<Text>,
+        old_value -> Nullable<Text>,
+        new_value -> Text,
+        reason -> Text,
+        record_hash -> Bytea,
+        person_id -> Uuid,
+        name -> Text,
+        meaning -> Text,
+        amendment_hash -> Bytea,
+        signed_at -> Timestamptz,
+        position -> BigInt,
+    }
+}
+
+diesel::table! {
     answers (request) {
         facility_id -> Uuid,
         request -> Uuid,
@@ -444,6 +465,17 @@ diesel::table! {
 }
 
 diesel::table! {
+    record_years (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        years -> Integer,
+        source -> Text,
+        decided_by -> Text,
+        decided_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
     refresh_tokens (hash) {
         facility_id -> Uuid,
         hash -> Bytea,
@@ -546,6 +578,7 @@ diesel::table! {
         record_hash -> Bytea,
         signed_at -> Timestamptz,
         position -> BigInt,
+        record_version -> SmallInt,
     }
 }
 
@@ -1090,6 +1123,7 @@ diesel::table! {
 diesel::allow_tables_to_appear_in_same_query!(
     access_reviews,
     adverse_events,
+    amendments,
     answers,
     badges,
     case_checks,
@@ -1147,6 +1181,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     products,
     receipt_lines,
     receipts,
+    record_years,
     refresh_tokens,
     routine_records,
     routines,

@@ -1,9 +1,11 @@
 // The rest of a case's record below its setup sheet: what its list still misses, mixes, gas, equipment,
-// energy, checks by two people, and the reconciliation. Shown, never advised.
+// energy, checks by two people, the reconciliation, signatures, amendments, documents. Shown, never
+// advised.
 
 import { el, facts, field, show, table } from './dom.js';
 import { all, get, post } from './api.js';
 import { count, instant } from './format.js';
+import { documents, signatures } from './case_closing.js';
 import { addEnergy, energyLog, equipmentOnCase, told } from './case_equipment.js';
 import { form, signed, signerFields } from './forms.js';
 import { knowEquipment } from './knowledge.js';
@@ -14,7 +16,8 @@ import { t, word } from './texts.js';
 const choices = (group, values) => values.map((value) => [value, word(group, value)]);
 
 /** Fills a place with the record of a case; `scans` are its readings, `again` reads it anew. */
-export async function caseRecord(place, { id }, scans, again) {
+export async function caseRecord(place, one, scans, again) {
+  const { id } = one;
   const path = `/v1/cases/${id}`;
   const act = (label, of, run) => el('button', { type: 'button', 'aria-label': of ? `${label}: ${of}` : null, onclick: () => step(async () => { if (await run()) await again(); }) }, label);
   const reads = [
@@ -22,9 +25,10 @@ export async function caseRecord(place, { id }, scans, again) {
     ['show_amounts', () => get(`${path}/amounts`)], ['list_cylinders', () => all('/v1/cylinders')],
     ['show_energy', () => get(`${path}/energy`)], ['list_case_checks', () => get(`${path}/checks`)],
     ['show_reconciliation', () => get(`${path}/reconciliation`)],
+    ['show_record', () => get(`${path}/record`)],
     ['list_case_equipment', () => get(`${path}/equipment`)], ['list_equipment', () => all('/v1/equipment')],
   ];
-  const [missing, mixes, amounts, cylinders, energy, checks, reconciliation, equipment, register] = await Promise.all(reads.map(([action, read]) => (can(action) ? read() : null)));
+  const [missing, mixes, amounts, cylinders, energy, checks, reconciliation, record, equipment, register] = await Promise.all(reads.map(([action, read]) => (can(action) ? read() : null)));
   if (register) knowEquipment(register);
   const items = scans.filter((one) => one.item && !one.strike);
   const unfolded = new Set([...place.querySelectorAll('details[open]')].map((one) => one.dataset.part));
@@ -39,7 +43,9 @@ export async function caseRecord(place, { id }, scans, again) {
     equipment && part(t('equipment.on_case', { number: count(equipment.items.filter((one) => one.on_case).length) }), equipmentOnCase(equipment, register ?? [], id, act)),
     energy && part(t('record.energy', { number: count(energy.entries.length) }), energyLog(energy), can('record_energy') ? el('div', { class: 'actions' }, act(t('record.energy.add'), '', () => addEnergy(path, items, equipment.items))) : null),
     checks && part(t('record.checks', { number: count(checks.items.length) }), checkList(checks, path, act), can('record_case_check') ? el('div', { class: 'actions' }, act(t('record.check.add'), '', () => addCheck(path))) : null),
-    reconciliation && part(t('record.reconciliation'), reconciled(reconciliation)));
+    reconciliation && part(t('record.reconciliation'), reconciled(reconciliation)),
+    one.signatures && part(t('closing.title', { number: count(one.amendments.length) }), signatures(one, act, record?.retention)),
+    documents(one) && part(t('documents.title'), documents(one)));
 }
 
 function missingList({ items }) {

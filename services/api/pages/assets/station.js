@@ -5,6 +5,8 @@ import { all, asStation, get, pairedStation, post } from './api.js';
 import { day, instant, today } from './format.js';
 import { can, dialog, start, step } from './shell.js';
 import { leaveCase, openSheet } from './station_case.js';
+import { surgicalLog } from './case_closing.js';
+import { followUps } from './follow_ups.js';
 import { deliver } from './held.js';
 import { refresh } from './knowledge.js';
 import { t, word } from './texts.js';
@@ -65,6 +67,14 @@ async function chooseCase() {
   const cases = await todaysCases();
   show(byId('cases'), cases.length ? cases.map(card) : el('p', { class: 'empty' }, t('station.no_cases', { day: day(today()) })));
   byId('open-case').hidden = !can('open_case');
+  if (can('show_surgical_log')) show(byId('surgical-log'), el('h2', {}, t('documents.surgical_log')), surgicalLog());
+  if (can('list_follow_ups')) dueFollowUps();
+}
+
+async function dueFollowUps() {
+  const list = await followUps(dueFollowUps).catch(() => null);
+  // Without the network the station still opens its cases.
+  if (list) show(byId('follow-ups'), el('h2', {}, t('follow_ups.title')), list);
 }
 
 async function enter(one) {

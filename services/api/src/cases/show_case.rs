@@ -1,6 +1,7 @@
 //! `GET /v1/cases/{case}`
 
 use super::Case;
+use super::amendment::Amendment;
 use crate::access::Allowed;
 use crate::app::App;
 use crate::http::tagged;
@@ -29,6 +30,8 @@ pub struct CaseShown {
     record_hash: String,
     /// Its signatures, oldest first.
     signatures: Vec<Signature>,
+    /// Its amendments, oldest first: the signed record stays as it is, and they stand beside it.
+    amendments: Vec<Amendment>,
 }
 
 /// How many scans and items a case has; struck scans count as struck only.
@@ -58,6 +61,10 @@ pub struct Signature {
     /// The SHA-256 of the record as it was signed.
     #[schema(pattern = "^[0-9a-f]{64}$")]
     record_hash: String,
+    /// The form of the record whose hash it is: 1 is the case with its scans, 2 the case with
+    /// everything on it.
+    #[schema(example = 2)]
+    record_version: i16,
     /// When.
     #[schema(format = DateTime)]
     signed_at: String,
@@ -76,6 +83,7 @@ impl From<&store::Signature> for Signature {
             name: signature.name.clone(),
             meaning: signature.meaning.clone(),
             record_hash: signature.record_hash.to_string(),
+            record_version: signature.record_version,
             signed_at: instant_text(signature.signed_at),
             position: signature.position,
             unchanged: signature.unchanged,
@@ -99,6 +107,7 @@ impl From<store::CaseShown> for CaseShown {
             },
             record_hash: shown.record_hash.to_string(),
             signatures: shown.signatures.iter().map(Signature::from).collect(),
+            amendments: shown.amendments.iter().map(Amendment::from).collect(),
         }
     }
 }

@@ -33,6 +33,10 @@ pub struct Signed {
     /// The SHA-256 of the record that is signed.
     #[schema(pattern = "^[0-9a-f]{64}$")]
     record_hash: String,
+    /// The form of the record whose hash it is: 1 is the case with its scans, 2 the case with
+    /// everything on it.
+    #[schema(example = 2)]
+    record_version: i16,
     /// When.
     #[schema(format = DateTime)]
     signed_at: String,
@@ -47,6 +51,7 @@ impl From<&store::Signed> for Signed {
             name: signed.name.clone(),
             meaning: signed.meaning.clone(),
             record_hash: signed.record_hash.to_string(),
+            record_version: signed.record_version,
             signed_at: instant_text(signed.signed_at),
         }
     }

@@ -1,4 +1,4 @@
-//! `POST /v1/follow-up-rules`, `GET /v1/follow-ups` and `POST /v1/cases/{case}/follow-ups`
+//! `POST` and `GET /v1/follow-up-rules`, `GET /v1/follow-ups` and `POST /v1/cases/{case}/follow-ups`
 
 use crate::access::Allowed;
 use crate::app::App;
@@ -15,6 +15,7 @@ use lotwarden_domain::access::act;
 use lotwarden_store::Page;
 use lotwarden_store::records::{
     self as store, AddFollowUpRule, AddFollowUpRuleRefusal, RecordFollowUp, RecordFollowUpRefusal,
+    WhichFollowUps,
 };
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
@@ -53,6 +54,14 @@ pub struct FollowUpRule {
     rule: FollowUpRuleBody,
 }
 
+impl From<(Uuid, AddFollowUpRule)> for FollowUpRule {
+    fn from((id, rule): (Uuid, AddFollowUpRule)) -> Self {
+        let AddFollowUpRule { days, name, source } = rule;
+        let rule = FollowUpRuleBody { name, days, source };
+        Self { id, rule }
+    }
+}
+
 impl From<AddFollowUpRuleRefusal> for ApiError {
     fn from(refusal: AddFollowUpRuleRefusal) -> Self {
         let detail = sentence(&refusal.to_string());
@@ -84,18 +93,34 @@ pub(super) async fn add_follow_up_rule(
         keyed.request,
         operation,
         |(id, rule), receipt| {
-            let answer = FollowUpRule {
-                id: *id,
-                rule: FollowUpRuleBody {
-                    name: rule.name.clone(),
-                    days: rule.days,
-                    source: rule.source.clone(),
-                },
-            };
+            let answer = FollowUpRule::from((*id, rule.clone()));
             render(StatusCode::CREATED, &answer, receipt, None)
         },
     );
     Ok(reply(recorded.await?))
+}
+
+/// The site's list of follow-ups.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct FollowUpRules {
+    /// By their days.
+    items: Vec<FollowUpRule>,
+}
+
+/// Lists the site's follow-ups, each with its source.
+#[utoipa::path(
+    operation_id = "list_follow_up_rules", tag = "records",
+    responses((status = 200, description = "The list.", body = FollowUpRules), Refusals),
+)]
+#[get("/v1/follow-up-rules")]
+pub(super) async fn list_follow_up_rules(
+    allowed: Allowed<act::ListFollowUpRules>,
+    app: Data<App>,
+) -> Result<HttpResponse, ApiError> {
+    let mut reading = app.reading(allowed.caller.facility).await?;
+    let rules = store::list_follow_up_rules(&mut reading).await?;
+    let items = rules.into_iter().map(FollowUpRule::from).collect();
+    Ok(HttpResponse::Ok().json(FollowUpRules { items }))
 }
 
 /// Which follow-ups.
@@ -106,6 +131,10 @@ pub struct Which {
     #[serde(default)]
     #[param(required = false)]
     overdue: bool,
+    /// Only those not done.
+    #[serde(default)]
+    #[param(required = false)]
+    open: bool,
 }
 
 /// The follow-ups of one completed case.
@@ -120,6 +149,11 @@ pub struct CaseFollowUps {
 pub struct FollowUp {
     /// The case.
     case_id: Uuid,
+    /// What was done.
+    #[schema(example = "Vein ablation, left leg")]
+    procedure: String,
+    /// The practitioner.
+    practitioner_name: String,
     /// What the site calls it.
     #[schema(example = "Next-day call")]
     name: String,
@@ -138,6 +172,8 @@ impl From<store::CaseFollowUp> for FollowUp {
     fn from(each: store::CaseFollowUp) -> Self {
         Self {
             case_id: each.case,
+            procedure: each.procedure,
+            practitioner_name: each.practitioner,
             name: each.follow_up.name,
             due_on: each.follow_up.due_on,
             done_on: each.follow_up.done_on,
@@ -163,7 +199,12 @@ pub(super) async fn list_follow_ups(
     let after = paging.after()?;
     let mut reading = app.reading(allowed.caller.facility).await?;
     let zone = &facility.zone;
-    let page = store::list_follow_ups(&mut reading, zone, today, which.overdue, after).await?;
+    let which = match (which.overdue, which.open) {
+        (true, _) => WhichFollowUps::Overdue,
+        (false, true) => WhichFollowUps::Open,
+        (false, false) => WhichFollowUps::All,
+    };
+    let page = store::list_follow_ups(&mut reading, zone, today, which, after).await?;
     let page = Page {
         items: page
             .items

@@ -195,6 +195,8 @@ actions! {
     ShowCase = "show_case": [Circulator, Practitioner, Materials, Compliance, Inspector],
     /// Shows the patient of a case; each look is a ledger entry.
     ShowPatient = "show_patient": [Circulator, Practitioner, Compliance, Inspector],
+    /// Shows the record of a case as it is hashed, without patient identity.
+    ShowRecord = "show_record": [Circulator, Practitioner, Compliance, Inspector],
     /// Shows what went into a case, back to receipt, without patient identity.
     ShowSources = "show_sources": [Circulator, Practitioner, Materials, Compliance, Inspector],
     /// Starts a case.
@@ -205,6 +207,8 @@ actions! {
     CancelCase = "cancel_case": [Circulator, Practitioner],
     /// Signs a case.
     SignCase = "sign_case": [Practitioner],
+    /// Corrects a signed case; the signed record stays as it is.
+    AmendCase = "amend_case": [Circulator, Practitioner],
     /// Records a scan on a case.
     RecordScan = "record_scan": [Circulator, Practitioner],
     /// Lists the scans of a case.
@@ -339,16 +343,30 @@ actions! {
     ListCaseChecks = "list_case_checks": [Circulator, Practitioner, Compliance, Inspector],
     /// Adds a follow-up to the site's list.
     AddFollowUpRule = "add_follow_up_rule": [Compliance],
+    /// Lists the site's follow-ups.
+    ListFollowUpRules = "list_follow_up_rules": [Circulator, Practitioner, Compliance, Inspector],
     /// Lists follow-ups, without patient identity.
     ListFollowUps = "list_follow_ups": [Circulator, Practitioner, Compliance, Inspector],
     /// Records that a follow-up was done.
     RecordFollowUp = "record_follow_up": [Circulator, Practitioner],
     /// Puts on record what the facility is for device reports.
     DecideStatus = "decide_status": [Compliance],
+    /// Puts on record how many years the state has medical records kept.
+    DecideRecordYears = "decide_record_years": [Compliance],
     /// Opens the file of an adverse event.
     OpenEvent = "open_event": [Practitioner, Compliance],
     /// Lists event files, without patient identity.
     ListEvents = "list_events": [Practitioner, Compliance, Inspector],
+    /// Gives the patient's own record of what was used; each copy is a ledger entry.
+    ShowDeviceRecord = "show_device_record": [Circulator, Practitioner, Compliance],
+    /// Gives the record of a case for the chart; each copy is a ledger entry.
+    ShowChartRecord = "show_chart_record": [Circulator, Practitioner, Compliance, Inspector],
+    /// Gives the record of a case as FHIR R4; each copy is a ledger entry.
+    ShowChartBundle = "show_chart_bundle": [Practitioner, Compliance, Inspector, Integration],
+    /// Gives what a case used for billing, without patient identity.
+    ShowBillingList = "show_billing_list": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Gives the cases of days as a surgical log, without patient identity.
+    ShowSurgicalLog = "show_surgical_log": [Circulator, Practitioner, Compliance, Inspector],
     /// Answers which cases, patients and places an item reached; each answer is a ledger entry.
     ShowWhereUsed = "show_where_used": [Practitioner, Materials, Compliance, Inspector],
     /// Takes in a recall notice.

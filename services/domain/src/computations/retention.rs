@@ -92,7 +92,7 @@ fn read(asked: &Value) -> Result<(Facts, bool), Faults> {
     let facts = || {
         Some(Facts {
             case_on: case_on?,
-            state_medical_record_years: u16::try_from(years?).ok()?,
+            state_medical_record_years: Some(u16::try_from(years?).ok()?),
             last_in_effect_on,
             device_event_on,
             tracked_device_life_until,

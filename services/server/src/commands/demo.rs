@@ -31,6 +31,7 @@ const ZONE: &str = "America/Chicago";
   lotwarden demo load
   lotwarden demo load --json
   lotwarden demo day
+  lotwarden demo day --documents
   lotwarden demo recall
   lotwarden demo day --url http://127.0.0.1:8481 --json
 
@@ -54,7 +55,13 @@ enum What {
     /// Play one recall notice from its letter to its close
     Recall(Played),
     /// Play one day against the running service, step by step
-    Day(Played),
+    Day {
+        #[command(flatten)]
+        played: Played,
+        /// Write the documents of the third case into demo-documents in the data directory
+        #[arg(long)]
+        documents: bool,
+    },
 }
 
 /// Against which service, and how it is told.
@@ -80,7 +87,7 @@ pub fn run(args: Args, settings: &Settings) -> anyhow::Result<ExitCode> {
             show(settings, &loaded, json)?;
             Ok(ExitCode::SUCCESS)
         }
-        What::Day(played) => day::run(settings, &played),
+        What::Day { played, documents } => day::run(settings, &played, documents),
         What::Recall(played) => day::run_recall(settings, &played),
     }
 }

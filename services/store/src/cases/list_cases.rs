@@ -5,7 +5,7 @@ use crate::database::{Reading, StoreError};
 use crate::lists::{After, Page};
 use crate::schema::{cases, locations, people};
 use diesel::prelude::*;
-use diesel_async::RunQueryDsl;
+use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
@@ -67,6 +67,36 @@ pub async fn list(
     let rows: Vec<(CaseRow, String, String)> = query.load(reading.connection()).await?;
     let items = rows.into_iter().map(Case::of).collect::<Result<_, _>>()?;
     Ok(Page::of(items, after, |case| case.id))
+}
+
+/// The cases that started from one instant until before another, or were planned for then and did
+/// not start, in the order of time, at most so many.
+pub(crate) async fn between(
+    connection: &mut AsyncPgConnection,
+    from: Timestamp,
+    before: Timestamp,
+    most: usize,
+) -> Result<Vec<Case>, StoreError> {
+    let unstarted = cases::started_at
+        .is_null()
+        .and(cases::scheduled_for.ge(from.to_diesel()))
+        .and(cases::scheduled_for.lt(before.to_diesel()));
+    let started = cases::started_at
+        .ge(from.to_diesel())
+        .and(cases::started_at.lt(before.to_diesel()));
+    let rows: Vec<(CaseRow, String, String)> = named()
+        .filter(unstarted.or(started.assume_not_null()))
+        .order((cases::started_at.asc().nulls_last(), cases::id))
+        .limit(i64::try_from(most).unwrap_or(i64::MAX))
+        .select((CaseRow::as_select(), locations::name, people::name))
+        .load(connection)
+        .await?;
+    let mut found = rows
+        .into_iter()
+        .map(Case::of)
+        .collect::<Result<Vec<_>, _>>()?;
+    found.sort_by_key(|case| (case.started_at.unwrap_or(case.scheduled_for), case.id));
+    Ok(found)
 }
 
 #[cfg(test)]

@@ -1,86 +1,69 @@
-//! The record of a case: what a signature is over.
-//!
-//! Canonical JSON (RFC 8785) of the case and every scan with its verdict, use and strike. It is
-//! made anew from the rows each time, so that its SHA-256 shows whether anything changed since it
-//! was signed (21 CFR 11.70). Characters stand as their SHA-256; those of unread scans, which may
-//! be somebody's identity, are bound by the commitment in the entry at the scan's position.
+//! Everything on record of a case, and the hash a signature is over.
+
+mod canonical;
+mod parts;
+mod stated;
+
+pub use stated::{Part, Stated};
 
 use super::list_scans::{self, ScanItem};
 use super::{Case, find};
+use crate::cylinders::{GasUse, gas_of_case};
 use crate::database::StoreError;
-use crate::moment::instant_text;
-use diesel_async::AsyncPgConnection;
-use lotwarden_domain::cases::{CaseStatus, Disposition, Verdict};
-use lotwarden_ledger::{Hash, canonical};
-use serde::Serialize;
+use crate::equipment::{self, EquipmentUse, Run};
+use crate::mixes::{self, Mix};
+use crate::records::{
+    CaseCheck, EnergyEntry, Pick, ReconciledLot, checks_of_case, energy_of_case, picks_of_case,
+    reconciled,
+};
+use crate::schema::{cases, ledger_entries};
+use diesel::prelude::*;
+use diesel_async::{AsyncPgConnection, RunQueryDsl};
+use lotwarden_domain::cases::Verdict;
+use lotwarden_ledger::Hash;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 use uuid::Uuid;
 
-#[derive(Serialize)]
-struct Record<'a> {
-    case: Uuid,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    ended_at: Option<String>,
-    location: Uuid,
-    opened_at: String,
-    patient: Uuid,
-    practitioner: Uuid,
-    procedure: &'a str,
-    scans: Vec<ScanPart<'a>>,
-    scheduled_for: String,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    started_at: Option<String>,
-    status: CaseStatus,
-    v: u8,
-    version: i32,
+/// The form of the record that is signed now: everything on the case. Form 1 was the case with its
+/// scans; its signatures are checked in that form.
+pub(super) const CURRENT: i16 = 2;
+
+/// Everything on record of a case, as it stands.
+#[derive(Clone, Debug)]
+pub struct Recorded {
+    /// The case.
+    pub case: Case,
+    /// Its scans, in the order they were received.
+    pub scans: Vec<ScanItem>,
+    /// Its mixes, in the order they were ordered.
+    pub mixes: Vec<Mix>,
+    /// The gas that flowed.
+    pub gas: Vec<GasUse>,
+    /// The energy log.
+    pub energy: Vec<EnergyEntry>,
+    /// The equipment that was set up, stopped and taken back included.
+    pub equipment: Vec<EquipmentUse>,
+    /// How long equipment ran.
+    pub runs: Vec<Run>,
+    /// Its checks and counts.
+    pub checks: Vec<CaseCheck>,
+    /// What was taken out for it, and what came back.
+    pub picks: Vec<Pick>,
+    /// What became of each lot.
+    pub lots: Vec<ReconciledLot>,
+    commitments: Vec<Committed>,
 }
 
-#[derive(Serialize)]
-struct ScanPart<'a> {
-    actor: &'a str,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    disposition: Option<Disposition>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    disposition_reason: Option<&'a str>,
-    findings: Vec<&'a str>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    first_scan: Option<Uuid>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    lot: Option<Uuid>,
-    occurred_at: String,
+/// The commitments of one entry to personal values: who the patient is, a weight, unread characters.
+#[derive(Clone, Debug, Serialize)]
+struct Committed {
+    digests: BTreeMap<String, String>,
     position: u64,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    product: Option<Uuid>,
-    received_at: String,
-    scan: Uuid,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    station: Option<Uuid>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    strike: Option<StrikePart<'a>>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    symbology: Option<&'a str>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    text_hash: Option<Hash>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    unit: Option<Uuid>,
-    verdict: Verdict,
 }
 
-#[derive(Serialize)]
-struct StrikePart<'a> {
-    actor: &'a str,
-    at: String,
-    reason: &'a str,
-}
-
-/// The case, its scans, and the SHA-256 of its record as it stands.
-pub(super) struct Recorded {
-    pub(super) case: Case,
-    pub(super) scans: Vec<ScanItem>,
-    pub(super) hash: Hash,
-}
-
-/// Reads a case and makes its record; none when there is no such case.
-pub(super) async fn of_case(
+/// Reads everything on record of a case; none when there is no such case.
+pub(crate) async fn of_case(
     connection: &mut AsyncPgConnection,
     id: Uuid,
 ) -> Result<Option<Recorded>, StoreError> {
@@ -88,58 +71,82 @@ pub(super) async fn of_case(
         return Ok(None);
     };
     let scans = list_scans::all(connection, id).await?;
-    let record = render(&case, &scans)?;
-    let hash = Hash::of(record.as_bytes());
-    Ok(Some(Recorded { case, scans, hash }))
+    let picks = picks_of_case(connection, id).await?;
+    Ok(Some(Recorded {
+        mixes: mixes::of_case(connection, id).await?,
+        gas: gas_of_case(connection, id).await?,
+        energy: energy_of_case(connection, id).await?,
+        equipment: equipment::of_case(connection, id).await?,
+        runs: equipment::runs_of_case(connection, id).await?,
+        checks: checks_of_case(connection, id).await?,
+        lots: reconciled(connection, id, &picks).await?,
+        commitments: commitments(connection, id, &scans).await?,
+        case,
+        scans,
+        picks,
+    }))
 }
 
-fn render(case: &Case, scans: &[ScanItem]) -> Result<String, StoreError> {
-    let record = Record {
-        case: case.id,
-        ended_at: case.ended_at.map(instant_text),
-        location: case.location.0,
-        opened_at: instant_text(case.opened_at),
-        patient: case.patient,
-        practitioner: case.practitioner.0,
-        procedure: &case.procedure,
-        scans: scans.iter().map(ScanPart::of).collect(),
-        scheduled_for: instant_text(case.scheduled_for),
-        started_at: case.started_at.map(instant_text),
-        status: case.status,
-        v: 1,
-        version: case.version,
-    };
-    canonical::to_string(&record).map_err(|_| StoreError::Unfit)
+impl Recorded {
+    /// The record as canonical JSON (RFC 8785) in the form that is signed now.
+    pub(super) fn text(&self) -> Result<String, StoreError> {
+        canonical::render(self, CURRENT)
+    }
+
+    /// The SHA-256 of the record in the form that is signed now.
+    pub(crate) fn current_hash(&self) -> Result<Hash, StoreError> {
+        self.hash(CURRENT)
+    }
+
+    /// The SHA-256 of the record in one of its forms.
+    pub(super) fn hash(&self, form: i16) -> Result<Hash, StoreError> {
+        let text = canonical::render(self, form)?;
+        Ok(Hash::of(text.as_bytes()))
+    }
 }
 
-impl<'a> ScanPart<'a> {
-    fn of(scan: &'a ScanItem) -> Self {
-        let slugs = scan.findings.as_array().into_iter().flatten();
-        let on_case = scan.on_case.as_ref();
-        Self {
-            actor: &scan.actor,
-            disposition: on_case.map(|piece| piece.disposition),
-            disposition_reason: on_case.and_then(|piece| piece.reason.as_deref()),
-            findings: slugs
-                .filter_map(|finding| finding["slug"].as_str())
-                .collect(),
-            first_scan: scan.first_scan,
-            lot: scan.lot.as_ref().map(|(id, ..)| *id),
-            occurred_at: instant_text(scan.occurred_at),
-            position: scan.position,
-            product: scan.product.as_ref().map(|(id, _)| *id),
-            received_at: instant_text(scan.received_at),
-            scan: scan.id,
-            station: scan.station,
-            strike: scan.strike.as_ref().map(|strike| StrikePart {
-                actor: &strike.by,
-                at: instant_text(strike.at),
-                reason: &strike.reason,
-            }),
-            symbology: scan.symbology.as_deref(),
-            text_hash: scan.text.as_ref().map(|text| Hash::of(text.as_bytes())),
-            unit: scan.unit.as_ref().map(|(id, _)| *id),
-            verdict: scan.verdict,
+/// What the entries of a case commit to. Values and salts stand elsewhere and can be erased; the
+/// digests stay, so that an erasure leaves the record's hash as it was.
+async fn commitments(
+    connection: &mut AsyncPgConnection,
+    case: Uuid,
+    scans: &[ScanItem],
+) -> Result<Vec<Committed>, StoreError> {
+    #[derive(Deserialize)]
+    struct Body {
+        data: Data,
+    }
+    #[derive(Deserialize)]
+    struct Data {
+        commitments: Option<BTreeMap<String, String>>,
+    }
+    let unread = scans.iter().filter(|scan| scan.verdict == Verdict::Unread);
+    let unread: Vec<i64> = unread.map(|scan| scan.position.cast_signed()).collect();
+    let facility = cases::table
+        .find(case)
+        .select(cases::facility_id)
+        .single_value();
+    let sealed = ledger_entries::table
+        .filter(ledger_entries::facility_id.nullable().eq(facility))
+        .filter(ledger_entries::position.eq_any(unread));
+    let rows: Vec<(i64, Vec<u8>)> = sealed
+        .select((ledger_entries::position, ledger_entries::body))
+        .load(connection)
+        .await?;
+    let named: Vec<(i64, Vec<u8>)> = ledger_entries::table
+        .filter(ledger_entries::case_id.eq(case))
+        .filter(ledger_entries::action.eq_any(["open_case", "order_mix"]))
+        .select((ledger_entries::position, ledger_entries::body))
+        .load(connection)
+        .await?;
+    let mut found = Vec::new();
+    for (position, body) in rows.into_iter().chain(named) {
+        let body: Body = serde_json::from_slice(&body).map_err(|_| StoreError::Unfit)?;
+        if let Some(digests) = body.data.commitments {
+            let position = position.cast_unsigned();
+            found.push(Committed { digests, position });
         }
     }
+    found.sort_unstable_by_key(|each| each.position);
+    Ok(found)
 }

@@ -1,6 +1,8 @@
 //! Showing a case: its counts, its signatures, and whether it is as it was signed.
 
-use super::{Case, ScanItem, record};
+use super::amendments::{self, Amendment};
+use super::record::{self, Recorded};
+use super::{Case, ScanItem};
 use crate::database::{Reading, StoreError};
 use crate::schema::{cases, signatures};
 use diesel::prelude::*;
@@ -22,6 +24,8 @@ pub struct CaseShown {
     pub record_hash: Hash,
     /// Its signatures, oldest first.
     pub signatures: Vec<Signature>,
+    /// Its amendments, oldest first.
+    pub amendments: Vec<Amendment>,
 }
 
 /// How many scans and items a case has; struck scans count as struck only.
@@ -48,6 +52,8 @@ pub struct Signature {
     pub meaning: String,
     /// The SHA-256 of the record as it was signed.
     pub record_hash: Hash,
+    /// The form of the record whose hash it is: 1 is the case with its scans, 2 everything.
+    pub record_version: i16,
     /// When.
     pub signed_at: Timestamp,
     /// The position of its ledger entry.
@@ -67,6 +73,7 @@ struct SignatureRow {
     #[diesel(deserialize_as = jiff_diesel::Timestamp)]
     signed_at: Timestamp,
     position: i64,
+    record_version: i16,
 }
 
 /// Shows one case; none when there is no such case.
@@ -77,12 +84,13 @@ pub async fn show(reading: &mut Reading, id: Uuid) -> Result<Option<CaseShown>, 
     let Some(recorded) = record::of_case(reading.connection(), id).await? else {
         return Ok(None);
     };
-    let signatures = signatures_of(reading.connection(), id, recorded.hash).await?;
+    let signatures = signatures_of(reading.connection(), &recorded).await?;
     Ok(Some(CaseShown {
         counts: CaseCounts::of(&recorded.scans),
+        record_hash: recorded.current_hash()?,
         case: recorded.case,
-        record_hash: recorded.hash,
         signatures,
+        amendments: amendments::of_case(reading.connection(), id).await?,
     }))
 }
 
@@ -95,13 +103,12 @@ pub async fn exists(reading: &mut Reading, id: Uuid) -> Result<bool, StoreError>
     Ok(found.get_result(reading.connection()).await?)
 }
 
-async fn signatures_of(
+pub(crate) async fn signatures_of(
     connection: &mut AsyncPgConnection,
-    case: Uuid,
-    now: Hash,
+    recorded: &Recorded,
 ) -> Result<Vec<Signature>, StoreError> {
     let rows: Vec<SignatureRow> = signatures::table
-        .filter(signatures::case_id.eq(case))
+        .filter(signatures::case_id.eq(recorded.case.id))
         .order(signatures::id)
         .select(SignatureRow::as_select())
         .load(connection)
@@ -115,8 +122,9 @@ async fn signatures_of(
             meaning: row.meaning,
             record_hash,
             signed_at: row.signed_at,
+            record_version: row.record_version,
             position: row.position.cast_unsigned(),
-            unchanged: record_hash == now,
+            unchanged: record_hash == recorded.hash(row.record_version)?,
         })
     };
     rows.into_iter().map(signature).collect()

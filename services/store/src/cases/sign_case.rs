@@ -1,6 +1,6 @@
 //! Signing a case.
 
-use super::record;
+use super::record::{self, CURRENT};
 use crate::recorder::{Operation, Refused, Subject, Writing};
 use crate::schema::{people, signatures};
 use diesel::dsl::exists;
@@ -43,6 +43,8 @@ pub struct Signed {
     pub meaning: String,
     /// The SHA-256 of the record.
     pub record_hash: Hash,
+    /// The form of the record whose hash it is.
+    pub record_version: i16,
     /// When.
     pub signed_at: Timestamp,
 }
@@ -72,6 +74,7 @@ struct Data<'a> {
     meaning: &'a str,
     name: &'a str,
     record_hash: Hash,
+    record_version: i16,
     signature: String,
     version: i32,
 }
@@ -117,7 +120,8 @@ impl Operation for SignCase {
             person,
             name,
             meaning: self.meaning.clone(),
-            record_hash: recorded.hash,
+            record_hash: recorded.current_hash()?,
+            record_version: CURRENT,
             signed_at: writing.at,
         };
         self.keep(writing, &signed).await?;
@@ -135,6 +139,7 @@ impl SignCase {
             meaning: &signed.meaning,
             name: &signed.name,
             record_hash: signed.record_hash,
+            record_version: signed.record_version,
             signature: signed.id.to_string(),
             version: signed.version,
         };
@@ -151,6 +156,7 @@ impl SignCase {
                 signatures::record_hash.eq(signed.record_hash.as_bytes().as_slice()),
                 signatures::signed_at.eq(signed.signed_at.to_diesel()),
                 signatures::position.eq(receipt.position.cast_signed()),
+                signatures::record_version.eq(signed.record_version),
             ))
             .execute(writing.connection)
             .await?;

@@ -153,6 +153,24 @@ pub(super) async fn by_id(
     row.with(own).map(Some)
 }
 
+/// Reads products on any connection.
+pub(crate) async fn by_ids(
+    connection: &mut AsyncPgConnection,
+    ids: &[Uuid],
+) -> Result<Vec<Product>, StoreError> {
+    let rows: Vec<ProductRow> = products::table
+        .filter(products::id.eq_any(ids))
+        .select(ProductRow::as_select())
+        .load(connection)
+        .await?;
+    let mut identifiers = identifiers(connection, ids).await?;
+    let product = |row: ProductRow| {
+        let own = identifiers.remove(&row.id).unwrap_or_default();
+        row.with(own)
+    };
+    rows.into_iter().map(product).collect()
+}
+
 async fn identifiers(
     connection: &mut AsyncPgConnection,
     products: &[Uuid],

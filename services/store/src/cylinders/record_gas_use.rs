@@ -6,7 +6,7 @@ use crate::recorder::{Operation, Refused, Subject, Writing};
 use crate::schema::{cylinders, gas_uses, uses};
 use diesel::dsl::exists;
 use diesel::prelude::*;
-use diesel_async::RunQueryDsl;
+use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use jiff::Timestamp;
 use jiff_diesel::ToDiesel;
 use lotwarden_domain::access::act;
@@ -39,6 +39,8 @@ pub struct GasUse {
     pub recorded: RecordGasUse,
     /// Flow times time.
     pub litre: Decimal,
+    /// Who recorded it, as the ledger writes it.
+    pub by: String,
     /// When it was recorded.
     pub at: Timestamp,
 }
@@ -103,6 +105,7 @@ impl Operation for RecordGasUse {
             id: writing.new_id(),
             recorded: self.clone(),
             litre: litres_used(&[time]).ok_or(StoreError::Unfit)?,
+            by: writing.actor.to_string(),
             at: writing.at,
         };
         self.keep(writing, &gas).await?;
@@ -131,7 +134,7 @@ impl RecordGasUse {
                 gas_uses::zone.eq(&self.zone),
                 gas_uses::litre_per_minute.eq(self.litre_per_minute),
                 gas_uses::minutes.eq(self.minutes),
-                gas_uses::actor.eq(writing.actor.to_string()),
+                gas_uses::actor.eq(&gas.by),
                 gas_uses::at.eq(writing.at.to_diesel()),
             ))
             .execute(writing.connection)
@@ -147,4 +150,54 @@ impl RecordGasUse {
             .await?;
         Ok(())
     }
+}
+
+/// The gas that flowed on a case, in the order it was recorded.
+pub(crate) async fn gas_of_case(
+    connection: &mut AsyncPgConnection,
+    case: Uuid,
+) -> Result<Vec<GasUse>, StoreError> {
+    type Row = (
+        Uuid,
+        Uuid,
+        String,
+        Decimal,
+        Decimal,
+        String,
+        jiff_diesel::Timestamp,
+    );
+    let rows: Vec<Row> = gas_uses::table
+        .filter(gas_uses::case_id.eq(case))
+        .order(gas_uses::id)
+        .select((
+            gas_uses::id,
+            gas_uses::cylinder_id,
+            gas_uses::zone,
+            gas_uses::litre_per_minute,
+            gas_uses::minutes,
+            gas_uses::actor,
+            gas_uses::at,
+        ))
+        .load(connection)
+        .await?;
+    let gas_use = |(id, cylinder, zone, litre_per_minute, minutes, by, at): Row| {
+        let time = FlowTime {
+            litre_per_minute,
+            minutes,
+        };
+        Ok(GasUse {
+            id,
+            recorded: RecordGasUse {
+                cylinder,
+                case,
+                zone,
+                litre_per_minute,
+                minutes,
+            },
+            litre: litres_used(&[time]).ok_or(StoreError::Unfit)?,
+            by,
+            at: at.to_jiff(),
+        })
+    };
+    rows.into_iter().map(gas_use).collect()
 }

@@ -2,10 +2,11 @@
 
 use super::use_equipment::on_case;
 use crate::cases::{NotOpen, add_to};
+use crate::database::StoreError;
 use crate::recorder::{Operation, Refused, Subject, Writing};
 use crate::schema::equipment_runs;
 use diesel::prelude::*;
-use diesel_async::RunQueryDsl;
+use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use jiff::Timestamp;
 use jiff_diesel::ToDiesel;
 use lotwarden_domain::access::act;
@@ -31,6 +32,8 @@ pub struct Run {
     pub id: Uuid,
     /// What was recorded.
     pub recorded: RecordRun,
+    /// Who recorded it, as the ledger writes it.
+    pub by: String,
     /// When.
     pub at: Timestamp,
 }
@@ -58,6 +61,7 @@ impl Operation for RecordRun {
         let run = Run {
             id: writing.new_id(),
             recorded: self.clone(),
+            by: writing.actor.to_string(),
             at: writing.at,
         };
         diesel::insert_into(equipment_runs::table)
@@ -67,7 +71,7 @@ impl Operation for RecordRun {
                 equipment_runs::equipment_id.eq(self.equipment),
                 equipment_runs::case_id.eq(self.case),
                 equipment_runs::minutes.eq(self.minutes),
-                equipment_runs::actor.eq(writing.actor.to_string()),
+                equipment_runs::actor.eq(&run.by),
                 equipment_runs::at.eq(writing.at.to_diesel()),
             ))
             .execute(writing.connection)
@@ -76,4 +80,35 @@ impl Operation for RecordRun {
         writing.append("record_run", subject, self)?;
         Ok(run)
     }
+}
+
+/// The runs on a case in the order they were recorded.
+pub(crate) async fn runs_of_case(
+    connection: &mut AsyncPgConnection,
+    case: Uuid,
+) -> Result<Vec<Run>, StoreError> {
+    type Row = (Uuid, Uuid, Decimal, String, jiff_diesel::Timestamp);
+    let rows: Vec<Row> = equipment_runs::table
+        .filter(equipment_runs::case_id.eq(case))
+        .order(equipment_runs::id)
+        .select((
+            equipment_runs::id,
+            equipment_runs::equipment_id,
+            equipment_runs::minutes,
+            equipment_runs::actor,
+            equipment_runs::at,
+        ))
+        .load(connection)
+        .await?;
+    let run = |(id, equipment, minutes, by, at): Row| Run {
+        id,
+        recorded: RecordRun {
+            case,
+            equipment,
+            minutes,
+        },
+        by,
+        at: at.to_jiff(),
+    };
+    Ok(rows.into_iter().map(run).collect())
 }

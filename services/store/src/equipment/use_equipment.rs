@@ -7,7 +7,7 @@ use crate::database::{Reading, StoreError};
 use crate::recorder::{Operation, Refused, Subject, Writing};
 use crate::schema::{equipment, equipment_uses};
 use diesel::prelude::*;
-use diesel_async::RunQueryDsl;
+use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use jiff::Timestamp;
 use jiff_diesel::ToDiesel;
 use lotwarden_domain::access::act;
@@ -293,15 +293,20 @@ pub async fn list_on_case(
     if !cases::exists(reading, case).await? {
         return Ok(None);
     }
+    Ok(Some(of_case(reading.connection(), case).await?))
+}
+
+/// The equipment of a case in the order it was set up, stopped and taken back included.
+pub(crate) async fn of_case(
+    connection: &mut AsyncPgConnection,
+    case: Uuid,
+) -> Result<Vec<EquipmentUse>, StoreError> {
     let rows: Vec<Joined> = equipment_uses::table
         .inner_join(equipment::table.on(equipment::id.eq(equipment_uses::equipment_id)))
         .filter(equipment_uses::case_id.eq(case))
         .order(equipment_uses::id)
         .select((Row::as_select(), NAMES))
-        .load(reading.connection())
+        .load(connection)
         .await?;
-    rows.into_iter()
-        .map(used)
-        .collect::<Result<_, _>>()
-        .map(Some)
+    rows.into_iter().map(used).collect()
 }

@@ -14,11 +14,11 @@ use uuid::Uuid;
 
 /// Which mixes are read.
 #[derive(Clone, Copy)]
-pub(super) enum Asked {
+pub(super) enum Asked<'a> {
     /// One.
     One(Uuid),
-    /// Those of a case.
-    OfCase(Uuid),
+    /// Those of cases.
+    OfCases(&'a [Uuid]),
     /// Those after one, at most so many, of a case if one is named.
     After(Uuid, i64, Option<Uuid>),
 }
@@ -55,10 +55,26 @@ struct Row {
     version: i32,
 }
 
+/// Reads the mixes of a case in the order they were ordered.
+pub(crate) async fn of_case(
+    connection: &mut AsyncPgConnection,
+    case: Uuid,
+) -> Result<Vec<Mix>, StoreError> {
+    of_cases(connection, &[case]).await
+}
+
+/// Reads the mixes of cases in the order they were ordered.
+pub(crate) async fn of_cases(
+    connection: &mut AsyncPgConnection,
+    cases: &[Uuid],
+) -> Result<Vec<Mix>, StoreError> {
+    of(connection, Asked::OfCases(cases)).await
+}
+
 /// Reads mixes in the order they were ordered.
 pub(super) async fn of(
     connection: &mut AsyncPgConnection,
-    asked: Asked,
+    asked: Asked<'_>,
 ) -> Result<Vec<Mix>, StoreError> {
     let query = mixes::table
         .order(mixes::id)
@@ -66,7 +82,7 @@ pub(super) async fn of(
         .into_boxed();
     let query = match asked {
         Asked::One(id) => query.filter(mixes::id.eq(id)),
-        Asked::OfCase(case) => query.filter(mixes::case_id.eq(case)),
+        Asked::OfCases(cases) => query.filter(mixes::case_id.eq_any(cases)),
         Asked::After(id, limit, None) => query.filter(mixes::id.gt(id)).limit(limit),
         Asked::After(id, limit, Some(case)) => query
             .filter(mixes::id.gt(id))
@@ -202,6 +218,7 @@ async fn doses(connection: &mut AsyncPgConnection, found: &mut [Mix]) -> Result<
         Decimal,
         String,
         serde_json::Value,
+        String,
         jiff_diesel::Timestamp,
     );
     let ids: Vec<Uuid> = found.iter().map(|mix| mix.id).collect();
@@ -215,11 +232,12 @@ async fn doses(connection: &mut AsyncPgConnection, found: &mut [Mix]) -> Result<
             mix_doses::volume_ml,
             mix_doses::verdict,
             mix_doses::findings,
+            mix_doses::actor,
             mix_doses::at,
         ))
         .load(connection)
         .await?;
-    for (mix, id, zone, volume_ml, verdict, findings, at) in rows {
+    for (mix, id, zone, volume_ml, verdict, findings, by, at) in rows {
         if let Some(mix) = found.iter_mut().find(|each| each.id == mix) {
             mix.doses.push(Dose {
                 id,
@@ -227,6 +245,7 @@ async fn doses(connection: &mut AsyncPgConnection, found: &mut [Mix]) -> Result<
                 volume_ml,
                 given: verdict == "taken",
                 findings,
+                by,
                 at: at.to_jiff(),
             });
         }

@@ -1,12 +1,13 @@
 //! Showing the amounts a patient got, beside the patient's weight.
 
-use super::rows::{Asked, of};
+use super::Mix;
+use super::rows::of_case;
 use crate::database::StoreError;
 use crate::recorder::{Operation, Refused, Subject, Writing};
 use crate::schema::{cases, mixes, patients, people};
 use crate::sealing::{Key, PATIENT_KEY, WEIGHT};
 use diesel::prelude::*;
-use diesel_async::RunQueryDsl;
+use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use jiff::Timestamp;
 use lotwarden_domain::access::act;
 use lotwarden_domain::mixes::Amount;
@@ -80,17 +81,10 @@ impl Operation for ShowAmounts {
         let Some((patient, wrapped_key)) = patient else {
             return Err(Refused::Because(ShowAmountsRefusal::NoSuchCase));
         };
-        let mixes = of(writing.connection, Asked::OfCase(self.case)).await?;
-        let mut amounts = BTreeMap::<String, Amount>::new();
-        for (substance, amount) in mixes.iter().flat_map(|mix| mix.given()) {
-            let sum = amounts.entry(substance).or_default();
-            *sum = sum.plus(amount);
-        }
-        let given = mixes.iter().filter(|mix| mix.given_ml() > Decimal::ZERO);
-        let without = given.flat_map(|mix| &mix.ingredients);
-        let without_strength = without.filter(|each| each.is_drug && each.strengths.is_empty());
-        let without_strength = without_strength.count();
-        let weight = self.weight(writing, &wrapped_key).await?;
+        let mixes = of_case(writing.connection, self.case).await?;
+        let (amounts, without_strength) = sums(&mixes);
+        let key = self.facility_key.unwrap(PATIENT_KEY, &wrapped_key)?;
+        let weight = newest_weight(writing.connection, &key, self.case).await?;
         let data = Data {
             mixes: mixes.len(),
             patient,
@@ -105,30 +99,42 @@ impl Operation for ShowAmounts {
     }
 }
 
-impl ShowAmounts {
-    async fn weight(
-        &self,
-        writing: &mut Writing<'_>,
-        wrapped_key: &[u8],
-    ) -> Result<Option<Weight>, StoreError> {
-        let newest: Option<(Vec<u8>, String, jiff_diesel::Timestamp)> = mixes::table
-            .inner_join(people::table.on(people::id.eq(mixes::ordered_by)))
-            .filter(mixes::case_id.eq(self.case))
-            .order(mixes::id.desc())
-            .select((mixes::sealed_weight, people::name, mixes::ordered_at))
-            .first(writing.connection)
-            .await
-            .optional()?;
-        let Some((sealed, entered_by, entered_at)) = newest else {
-            return Ok(None);
-        };
-        let key = self.facility_key.unwrap(PATIENT_KEY, wrapped_key)?;
-        let plain = key.open(WEIGHT, &sealed)?;
-        let text = std::str::from_utf8(&plain).map_err(|_| StoreError::Unfit)?;
-        Ok(Some(Weight {
-            kilogram: text.parse().map_err(|_| StoreError::Unfit)?,
-            entered_by,
-            entered_at: entered_at.to_jiff(),
-        }))
+/// What was given of mixes, by substance, and how many drugs in them have no strength named.
+#[must_use]
+pub fn sums(mixes: &[Mix]) -> (BTreeMap<String, Amount>, usize) {
+    let mut amounts = BTreeMap::<String, Amount>::new();
+    for (substance, amount) in mixes.iter().flat_map(Mix::given) {
+        let sum = amounts.entry(substance).or_default();
+        *sum = sum.plus(amount);
     }
+    let given = mixes.iter().filter(|mix| mix.given_ml() > Decimal::ZERO);
+    let without = given.flat_map(|mix| &mix.ingredients);
+    let without = without.filter(|each| each.is_drug && each.strengths.is_empty());
+    (amounts, without.count())
+}
+
+/// The weight of the newest order on a case, opened with its patient's key.
+pub(crate) async fn newest_weight(
+    connection: &mut AsyncPgConnection,
+    key: &Key,
+    case: Uuid,
+) -> Result<Option<Weight>, StoreError> {
+    let newest: Option<(Vec<u8>, String, jiff_diesel::Timestamp)> = mixes::table
+        .inner_join(people::table.on(people::id.eq(mixes::ordered_by)))
+        .filter(mixes::case_id.eq(case))
+        .order(mixes::id.desc())
+        .select((mixes::sealed_weight, people::name, mixes::ordered_at))
+        .first(connection)
+        .await
+        .optional()?;
+    let Some((sealed, entered_by, entered_at)) = newest else {
+        return Ok(None);
+    };
+    let plain = key.open(WEIGHT, &sealed)?;
+    let text = std::str::from_utf8(&plain).map_err(|_| StoreError::Unfit)?;
+    Ok(Some(Weight {
+        kilogram: text.parse().map_err(|_| StoreError::Unfit)?,
+        entered_by,
+        entered_at: entered_at.to_jiff(),
+    }))
 }

@@ -3,9 +3,9 @@
 use crate::database::{Reading, StoreError, violates};
 use crate::lists::{After, Page};
 use crate::recorder::{Operation, Refused, Subject, Writing};
-use crate::schema::{cases, follow_up_rules, follow_ups};
+use crate::schema::{cases, follow_up_rules, follow_ups, people};
 use diesel::prelude::*;
-use diesel_async::RunQueryDsl;
+use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
@@ -179,13 +179,58 @@ impl Operation for RecordFollowUp {
 pub struct CaseFollowUp {
     /// The case.
     pub case: Uuid,
+    /// What was done.
+    pub procedure: String,
+    /// The practitioner's name.
+    pub practitioner: String,
     /// The follow-up.
     pub follow_up: FollowUp,
     /// Whether it was due before today and is not done.
     pub overdue: bool,
 }
 
-/// Lists the follow-ups of completed cases, a page of cases at a time; only those overdue if asked.
+/// Which follow-ups of completed cases are asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum WhichFollowUps {
+    /// Done ones too.
+    All,
+    /// Those not done.
+    Open,
+    /// Those not done that were due before today.
+    Overdue,
+}
+
+/// Lists the site's follow-ups in the order of their days.
+///
+/// # Errors
+/// [`StoreError`].
+pub async fn list_follow_up_rules(
+    reading: &mut Reading,
+) -> Result<Vec<(Uuid, AddFollowUpRule)>, StoreError> {
+    rules(reading.connection()).await
+}
+
+async fn rules(
+    connection: &mut AsyncPgConnection,
+) -> Result<Vec<(Uuid, AddFollowUpRule)>, StoreError> {
+    let rows: Vec<(Uuid, String, i32, String)> = follow_up_rules::table
+        .order((follow_up_rules::days, follow_up_rules::id))
+        .select((
+            follow_up_rules::id,
+            follow_up_rules::name,
+            follow_up_rules::days,
+            follow_up_rules::source,
+        ))
+        .load(connection)
+        .await?;
+    let rule = |(id, name, days, source): (Uuid, String, i32, String)| {
+        let days = u16::try_from(days).map_err(|_| StoreError::Unfit)?;
+        Ok((id, AddFollowUpRule { days, name, source }))
+    };
+    rows.into_iter().map(rule).collect()
+}
+
+/// Lists the follow-ups of completed cases, a page of cases at a time.
 ///
 /// # Errors
 /// [`StoreError`].
@@ -193,32 +238,31 @@ pub async fn list_follow_ups(
     reading: &mut Reading,
     zone: &TimeZone,
     today: Date,
-    overdue_only: bool,
+    which: WhichFollowUps,
     after: After,
 ) -> Result<Page<Vec<CaseFollowUp>>, StoreError> {
     let connection = reading.connection();
-    let rules: Vec<(Uuid, String, i32)> = follow_up_rules::table
-        .order((follow_up_rules::days, follow_up_rules::id))
-        .select((
-            follow_up_rules::id,
-            follow_up_rules::name,
-            follow_up_rules::days,
-        ))
-        .load(connection)
-        .await?;
+    let rules = rules(connection).await?;
     let list: Vec<(&str, u16)> = rules
         .iter()
-        .map(|(_, name, days)| (name.as_str(), u16::try_from(*days).unwrap_or(u16::MAX)))
+        .map(|(_, rule)| (rule.name.as_str(), rule.days))
         .collect();
-    let completed: Vec<(Uuid, jiff_diesel::NullableTimestamp)> = cases::table
+    type Completed = (Uuid, jiff_diesel::NullableTimestamp, String, String);
+    let completed: Vec<Completed> = cases::table
+        .inner_join(people::table.on(people::id.eq(cases::practitioner_id)))
         .filter(cases::id.gt(after.start()))
         .filter(cases::status.eq(CaseStatus::Completed.as_str()))
         .order(cases::id)
         .limit(after.fetch())
-        .select((cases::id, cases::ended_at))
+        .select((
+            cases::id,
+            cases::ended_at,
+            cases::procedure_name,
+            people::name,
+        ))
         .load(connection)
         .await?;
-    let ids: Vec<Uuid> = completed.iter().map(|(id, _)| *id).collect();
+    let ids: Vec<Uuid> = completed.iter().map(|(id, ..)| *id).collect();
     let done: Vec<(Uuid, Uuid, jiff_diesel::Date)> = follow_ups::table
         .filter(follow_ups::case_id.eq_any(ids))
         .select((
@@ -228,8 +272,8 @@ pub async fn list_follow_ups(
         ))
         .load(connection)
         .await?;
-    let page = Page::of(completed, after, |(id, _)| *id);
-    let of_case = |(case, ended_at): (Uuid, jiff_diesel::NullableTimestamp)| {
+    let page = Page::of(completed, after, |(id, ..)| *id);
+    let of_case = |(case, ended_at, procedure, practitioner): Completed| {
         let Some(ended_at) = ended_at.to_jiff() else {
             return Vec::new();
         };
@@ -246,10 +290,16 @@ pub async fn list_follow_ups(
         due.into_iter()
             .map(|follow_up| CaseFollowUp {
                 case,
+                procedure: procedure.clone(),
+                practitioner: practitioner.clone(),
                 overdue: late.contains(&follow_up),
                 follow_up,
             })
-            .filter(|each| each.overdue || !overdue_only)
+            .filter(|each| match which {
+                WhichFollowUps::All => true,
+                WhichFollowUps::Open => each.follow_up.done_on.is_none(),
+                WhichFollowUps::Overdue => each.overdue,
+            })
             .collect()
     };
     Ok(Page {

@@ -1,10 +1,11 @@
 //! Reconciling a case: picked = used + wasted + opened unused + failed + returned.
 
+use super::record_pick::{Pick, picks_of_case};
 use crate::cases;
 use crate::database::{Reading, StoreError};
-use crate::schema::{lots, picks, products, scans, uses};
+use crate::schema::{lots, products, scans, uses};
 use diesel::prelude::*;
-use diesel_async::RunQueryDsl;
+use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use lotwarden_domain::cases::{Disposition, PickKind};
 use std::collections::BTreeMap;
 use uuid::Uuid;
@@ -45,13 +46,16 @@ pub async fn show_reconciliation(
     if !cases::exists(reading, case).await? {
         return Ok(None);
     }
-    let connection = reading.connection();
-    let picked: Vec<(Uuid, String, i32)> = picks::table
-        .filter(picks::case_id.eq(case))
-        .order(picks::id)
-        .select((picks::lot_id, picks::kind, picks::quantity))
-        .load(connection)
-        .await?;
+    let picks = picks_of_case(reading.connection(), case).await?;
+    Ok(Some(reconciled(reading.connection(), case, &picks).await?))
+}
+
+/// What became of the lots of a case.
+pub(crate) async fn reconciled(
+    connection: &mut AsyncPgConnection,
+    case: Uuid,
+    picks: &[Pick],
+) -> Result<Vec<ReconciledLot>, StoreError> {
     let used: Vec<(Uuid, String)> = scans::table
         .inner_join(
             uses::table.on(uses::scan_id
@@ -64,11 +68,11 @@ pub async fn show_reconciliation(
         .load(connection)
         .await?;
     let mut found = BTreeMap::<Uuid, ReconciledLot>::new();
-    for (lot, kind, quantity) in picked {
-        let own = found.entry(lot).or_default();
-        match kind.parse().map_err(|_| StoreError::Unfit)? {
-            PickKind::Picked => own.picked += i64::from(quantity),
-            PickKind::Returned => own.returned += i64::from(quantity),
+    for pick in picks {
+        let own = found.entry(pick.lot).or_default();
+        match pick.kind {
+            PickKind::Picked => own.picked += i64::from(pick.quantity),
+            PickKind::Returned => own.returned += i64::from(pick.quantity),
         }
     }
     for (lot, disposition) in used {
@@ -87,5 +91,5 @@ pub async fn show_reconciliation(
             (own.lot, own.number, own.product_name) = (lot, number, product_name);
         }
     }
-    Ok(Some(found.into_values().collect()))
+    Ok(found.into_values().collect())
 }

@@ -5,7 +5,7 @@ use crate::database::{Reading, StoreError};
 use crate::recorder::{Operation, Refused, Subject, Writing};
 use crate::schema::case_checks;
 use diesel::prelude::*;
-use diesel_async::RunQueryDsl;
+use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use jiff::Timestamp;
 use jiff_diesel::ToDiesel;
 use lotwarden_domain::access::{Actor, act};
@@ -228,12 +228,19 @@ pub async fn list_case_checks(
     if !cases::exists(reading, case).await? {
         return Ok(None);
     }
+    Ok(Some(checks_of_case(reading.connection(), case).await?))
+}
+
+/// The checks of a case, oldest first.
+pub(crate) async fn checks_of_case(
+    connection: &mut AsyncPgConnection,
+    case: Uuid,
+) -> Result<Vec<CaseCheck>, StoreError> {
     let rows: Vec<Row> = case_checks::table
         .filter(case_checks::case_id.eq(case))
         .order(case_checks::id)
         .select(Row::as_select())
-        .load(reading.connection())
+        .load(connection)
         .await?;
-    let checks = rows.into_iter().map(CaseCheck::try_from);
-    Ok(Some(checks.collect::<Result<_, _>>()?))
+    rows.into_iter().map(CaseCheck::try_from).collect()
 }

@@ -1,18 +1,18 @@
 //! The energy log of a case, by zone.
 
 use crate::cases::{self, NotOpen, add_to};
+use crate::cylinders::gas_of_case;
 use crate::database::{Reading, StoreError};
 use crate::equipment;
 use crate::recorder::{Operation, Refused, Subject, Writing};
-use crate::schema::{energy_log, gas_uses, scans, uses};
+use crate::schema::{energy_log, scans, uses};
 use diesel::dsl::exists;
 use diesel::prelude::*;
-use diesel_async::RunQueryDsl;
+use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use jiff::Timestamp;
 use jiff_diesel::ToDiesel;
 use lotwarden_domain::access::act;
 use lotwarden_domain::equipment::EquipmentKind;
-use lotwarden_domain::gas::{FlowTime, litres_used};
 use rust_decimal::Decimal;
 use serde::Serialize;
 use uuid::Uuid;
@@ -235,34 +235,31 @@ pub async fn show_energy(
     if !cases::exists(reading, case).await? {
         return Ok(None);
     }
-    let rows: Vec<Row> = energy_log::table
-        .filter(energy_log::case_id.eq(case))
-        .order(energy_log::id)
-        .select(Row::as_select())
-        .load(reading.connection())
-        .await?;
-    let flows: Vec<(Decimal, Decimal)> = gas_uses::table
-        .filter(gas_uses::case_id.eq(case))
-        .select((gas_uses::litre_per_minute, gas_uses::minutes))
-        .load(reading.connection())
-        .await?;
-    let flows: Vec<FlowTime> = flows
-        .into_iter()
-        .map(|(litre_per_minute, minutes)| FlowTime {
-            litre_per_minute,
-            minutes,
-        })
-        .collect();
-    let entries: Vec<EnergyEntry> = rows.into_iter().map(EnergyEntry::from).collect();
+    let entries = energy_of_case(reading.connection(), case).await?;
+    let gas = gas_of_case(reading.connection(), case).await?;
     Ok(Some(EnergyLog {
         active_seconds: entries.iter().map(|entry| entry.new.active_seconds).sum(),
         passes: entries
             .iter()
             .map(|entry| i64::from(entry.new.passes))
             .sum(),
-        gas_litre: litres_used(&flows).ok_or(StoreError::Unfit)?,
+        gas_litre: gas.iter().map(|each| each.litre).sum(),
         entries,
     }))
+}
+
+/// The energy log of a case, oldest first.
+pub(crate) async fn energy_of_case(
+    connection: &mut AsyncPgConnection,
+    case: Uuid,
+) -> Result<Vec<EnergyEntry>, StoreError> {
+    let rows: Vec<Row> = energy_log::table
+        .filter(energy_log::case_id.eq(case))
+        .order(energy_log::id)
+        .select(Row::as_select())
+        .load(connection)
+        .await?;
+    Ok(rows.into_iter().map(EnergyEntry::from).collect())
 }
 
 impl From<Row> for EnergyEntry {

@@ -1,10 +1,12 @@
 //! Picking for a case.
 
 use crate::cases::{NotOpen, add_to};
+use crate::database::StoreError;
 use crate::recorder::{Operation, Refused, Subject, Writing};
 use crate::schema::{lots, picks};
 use diesel::prelude::*;
-use diesel_async::RunQueryDsl;
+use diesel_async::{AsyncPgConnection, RunQueryDsl};
+use jiff::Timestamp;
 use jiff_diesel::ToDiesel;
 use lotwarden_domain::access::act;
 use lotwarden_domain::cases::PickKind;
@@ -84,4 +86,53 @@ impl Operation for RecordPick {
         writing.append("record_pick", subject, self)?;
         Ok(self.clone())
     }
+}
+
+/// So many of a lot that went one way.
+#[derive(Clone, Debug)]
+pub struct Pick {
+    /// The record.
+    pub id: Uuid,
+    /// The lot.
+    pub lot: Uuid,
+    /// Which way they went.
+    pub kind: PickKind,
+    /// Units of use.
+    pub quantity: i32,
+    /// Who recorded it, as the ledger writes it.
+    pub by: String,
+    /// When.
+    pub at: Timestamp,
+}
+
+/// The picks of a case in the order they were recorded.
+pub(crate) async fn picks_of_case(
+    connection: &mut AsyncPgConnection,
+    case: Uuid,
+) -> Result<Vec<Pick>, StoreError> {
+    type Row = (Uuid, Uuid, String, i32, String, jiff_diesel::Timestamp);
+    let rows: Vec<Row> = picks::table
+        .filter(picks::case_id.eq(case))
+        .order(picks::id)
+        .select((
+            picks::id,
+            picks::lot_id,
+            picks::kind,
+            picks::quantity,
+            picks::actor,
+            picks::at,
+        ))
+        .load(connection)
+        .await?;
+    let pick = |(id, lot, kind, quantity, by, at): Row| {
+        Ok(Pick {
+            id,
+            lot,
+            kind: kind.parse().map_err(|_| StoreError::Unfit)?,
+            quantity,
+            by,
+            at: at.to_jiff(),
+        })
+    };
+    rows.into_iter().map(pick).collect()
 }

@@ -1,6 +1,7 @@
 //! `lotwarden demo day` and `demo recall`: over HTTP, as the people of the facility live it.
 
 mod client;
+mod closing;
 mod equipment;
 mod evidence;
 mod first_case;
@@ -39,6 +40,8 @@ struct Day {
     /// Makes this run's lots, serials and record numbers its own.
     run: String,
     data_dir: PathBuf,
+    /// Whether the documents are written there.
+    documents: bool,
     places: Places,
 }
 
@@ -61,8 +64,9 @@ struct Places {
 ///
 /// # Errors
 /// The service does not answer, or a step that later ones need was refused.
-pub fn run(settings: &Settings, played: &Played) -> anyhow::Result<ExitCode> {
+pub fn run(settings: &Settings, played: &Played, documents: bool) -> anyhow::Result<ExitCode> {
     let mut day = begin(settings, played)?;
+    day.documents = documents;
     day.report.title(&format!(
         "{FACILITY}, a day of {}. The times on the left are the day's; the ledger keeps the real ones.",
         day.today
@@ -126,6 +130,7 @@ fn begin(settings: &Settings, played: &Played) -> anyhow::Result<Day> {
         today: day_of(SystemClock.now())?,
         run: random.chars().take(6).collect(),
         data_dir: settings.data_dir.clone(),
+        documents: false,
         places,
     })
 }

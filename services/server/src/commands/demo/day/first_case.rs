@@ -79,7 +79,7 @@ impl Day {
     }
 
     /// The practitioner signs with the password once more (21 CFR 11.200).
-    fn sign(&mut self, at: &str, case: &OpenCase) -> anyhow::Result<()> {
+    pub(super) fn sign(&mut self, at: &str, case: &OpenCase) -> anyhow::Result<()> {
         let who = self.people.practitioner.clone();
         let path = format!("/v1/cases/{}/sign", case.id);
         let meaning = "I performed the procedure and reviewed this record";

@@ -98,6 +98,7 @@ impl Day {
         self.set_up("16:42", &fourth, &instruments, "look (filter_spent)")?;
         self.turn("16:45", &fourth, "start")?;
         self.turn("17:30", &fourth, "complete")?;
+        self.closing(&third)?;
 
         self.report.heading("Two days later")?;
         self.positive("09:00", &suspect)?;

@@ -1,0 +1,1 @@
+ALTER TABLE signatures DROP COLUMN record_version;
