@@ -36,4 +36,5 @@ mod sessions;
 mod shelf;
 mod stations;
 mod stock;
+mod vials;
 mod where_used;

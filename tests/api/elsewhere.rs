@@ -28,6 +28,7 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
     let mix = crate::harness::record::made_mix(suite, &case).await;
     let equipment = crate::harness::record::equipment(suite, "generator").await;
     let routine = crate::harness::record::routine(suite).await;
+    let (vial, _) = crate::harness::record::vial(suite).await;
     let check = json!({"kind": "sign_in", "lines": [{"item": "Name", "answer": "said"}]});
     let path = format!("/v1/cases/{case}/checks");
     let check = suite.circulator.post(&path, &check).await.expect(201);
@@ -73,6 +74,7 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
         ("sterilizer", sterilizer),
         ("load", text(&load, "id")),
         ("equipment", equipment),
+        ("vial", vial),
         ("routine", text(&routine, "routine_id")),
         ("record", text(&routine, "id")),
         ("check", text(&check, "id")),

@@ -381,3 +381,25 @@ async fn a_signed_case_takes_no_further_record() {
         .await
         .problem(409, "case-signed");
 }
+
+// Before there was a register of equipment the team typed generator and instrument.
+#[actix_web::test]
+async fn energy_from_before_the_register_stays_readable() {
+    let suite = Suite::start().await;
+    let case = suite.case().await;
+    let facility = suite.service.site.facility;
+    let row = format!(
+        "INSERT INTO energy_log (facility_id, id, case_id, zone, handpiece_scan_id, generator, \
+         power_percent, passes, active_seconds, max_skin_celsius, instrument, actor, at) \
+         VALUES ('{facility}', gen_random_uuid(), '{case}', 'Thigh', gen_random_uuid(), \
+         'Generator 2, SN 00417', 70, 6, 10, 38.5, 'Infrared camera 1', 'service:test', now())"
+    );
+    let superuser = suite.service.site.database.superuser().await;
+    superuser.batch_execute(&row).await.expect("an old row");
+    let path = format!("/v1/cases/{case}/energy");
+    let log = suite.practitioner.get(&path).await.expect(200);
+    let entry = &log["entries"][0];
+    assert_eq!(entry["generator"], "Generator 2, SN 00417");
+    assert_eq!(entry["instrument"], "Infrared camera 1");
+    assert_eq!(entry["generator_id"], Value::Null);
+}

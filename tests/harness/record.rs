@@ -141,6 +141,21 @@ pub async fn routine(suite: &Suite) -> Value {
     suite.circulator.post(&path, &found).await.expect(201)
 }
 
+/// A multi-dose vial, punctured today, with its label.
+pub async fn vial(suite: &Suite) -> (String, Label) {
+    let drug = suite
+        .product(json!({"kind": "drug", "use_class": "reusable"}))
+        .await;
+    let label = drug.of_lot("V1");
+    let receipt = suite.receive(&label, 1).await;
+    let facts = json!({"volume_ml": "50", "strengths": [{"substance": "lidocaine", "percent": "1"}], "source": "Label"});
+    let path = format!("/v1/products/{}/drug", drug.id);
+    suite.materials.post(&path, &facts).await.expect(200);
+    let body = json!({"lot_id": receipt["lines"][0]["lot_id"], "name": "A"});
+    let opened = suite.circulator.post("/v1/vials", &body).await;
+    (text(&opened.expect(201), "id"), label)
+}
+
 /// A smoke evacuator with a filter and a service, set up on a case, where it ran.
 async fn evacuator(suite: &Suite, case: &str) {
     let evacuator = equipment(suite, "smoke_evacuator").await;
@@ -164,6 +179,7 @@ async fn recorded(suite: &Suite, case: &str) {
     let path = format!("/v1/cases/{case}");
     evacuator(suite, case).await;
     routine(suite).await;
+    drawn(suite, case).await;
     let energy = energy_body(&scan, &instruments(suite, case).await, "Thigh", "10");
     let energy = suite
         .circulator
@@ -288,6 +304,19 @@ pub async fn ingredient(
     suite.receive(&product.of_lot("D1"), 5).await;
     let scan = suite.scan(case, &product.of_lot("D1")).await;
     json!({"scan_id": text(&scan, "id"), "volume_ml": volume, "strengths": strengths})
+}
+
+/// A mix drawn from a vial.
+async fn drawn(suite: &Suite, case: &str) {
+    let (vial, label) = vial(suite).await;
+    let scan = suite.scan(case, &label).await;
+    let mix = order(suite, case).await;
+    let one = json!({"scan_id": text(&scan, "id"), "volume_ml": "5", "vial_id": vial});
+    let started_at = suite.service.site.clock.reading().to_string();
+    let body = json!({"started_at": started_at, "ingredients": [one]});
+    let path = format!("/v1/mixes/{}/make", text(&mix, "id"));
+    let made = suite.circulator.change(&path, version(&mix), &body).await;
+    made.expect(201);
 }
 
 /// A mix of one ingredient on a case, made and not checked.

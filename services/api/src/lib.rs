@@ -29,6 +29,7 @@ mod records;
 mod routines;
 mod service;
 mod stock;
+mod vials;
 
 pub use app::App;
 pub use service::serve;

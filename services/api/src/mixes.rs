@@ -10,6 +10,8 @@ mod mix;
 mod order_mix;
 mod show_mix_label;
 
+pub(crate) use make_mix::StrengthBody;
+pub(crate) use mix::StrengthShown;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 /// The routes of this capability.

@@ -11,6 +11,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     crate::holds::routes(config);
     crate::cylinders::routes(config);
     crate::mixes::routes(config);
+    crate::vials::routes(config);
     crate::loads::routes(config);
     crate::equipment::routes(config);
     crate::routines::routes(config);

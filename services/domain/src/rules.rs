@@ -9,6 +9,7 @@ mod judge;
 mod mix;
 mod processing;
 mod sentences;
+mod vial;
 
 pub use cylinder::cylinder_findings;
 pub use dock::{DockFacts, PieceFacts, judge_at_dock};
@@ -20,3 +21,4 @@ pub use judge::{
 pub use mix::{MixFacts, judge_mix};
 pub use processing::{LoadFacts, ProcessingFacts, judge_processing};
 pub use sentences::{SENTENCES, Sentence};
+pub use vial::{VialFacts, judge_vial};

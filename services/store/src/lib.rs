@@ -22,6 +22,7 @@ pub mod records;
 pub mod routines;
 pub mod sealing;
 pub mod stock;
+pub mod vials;
 pub mod where_used;
 
 mod lists;

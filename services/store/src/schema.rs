@@ -1034,6 +1034,47 @@ diesel::table! {
 }
 
 diesel::table! {
+    drug_facts (product_id) {
+        facility_id -> Uuid,
+        product_id -> Uuid,
+        volume_ml -> Nullable<Numeric>,
+        in_use_days -> Nullable<Integer>,
+        strengths -> Jsonb,
+        source -> Text,
+    }
+}
+
+diesel::table! {
+    vials (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        product_id -> Uuid,
+        lot_id -> Uuid,
+        unit_id -> Nullable<Uuid>,
+        name -> Text,
+        punctured_on -> Date,
+        last_day -> Date,
+        volume_ml -> Numeric,
+        opened_by -> Text,
+        opened_at -> Timestamptz,
+        discarded_at -> Nullable<Timestamptz>,
+        discard_reason -> Nullable<Text>,
+    }
+}
+
+diesel::table! {
+    vial_draws (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        vial_id -> Uuid,
+        mix_id -> Uuid,
+        volume_ml -> Numeric,
+        actor -> Text,
+        at -> Timestamptz,
+    }
+}
+
+diesel::table! {
     facility_statuses (id) {
         facility_id -> Uuid,
         id -> Uuid,
@@ -1132,6 +1173,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     cycle_limits,
     cylinders,
     disclosures,
+    drug_facts,
     emergency_accesses,
     energy_log,
     equipment,
@@ -1203,4 +1245,6 @@ diesel::allow_tables_to_appear_in_same_query!(
     unit_claims,
     units,
     uses,
+    vial_draws,
+    vials,
 );

@@ -4,11 +4,12 @@
 
 import { el, facts, field, show, table } from './dom.js';
 import { all, get, post } from './api.js';
-import { count, instant } from './format.js';
 import { documents, signatures } from './case_closing.js';
+import { count, day, instant } from './format.js';
 import { addEnergy, energyLog, equipmentOnCase, told } from './case_equipment.js';
 import { form, signed, signerFields } from './forms.js';
 import { knowEquipment } from './knowledge.js';
+import { strengths } from './room_vials.js';
 import { can, dialog, step } from './shell.js';
 import { mark, sentence } from './verdict.js';
 import { t, word } from './texts.js';
@@ -96,17 +97,33 @@ const order = (path) => form(t('record.order'), [
   ...signerFields(),
 ], (values) => post(`${path}/mixes`, signed(values)));
 
-// One line for each container that was scanned on the case; an empty volume leaves it out.
+// One line for each container that was scanned on the case; an empty volume leaves it out. What the
+// catalogue has of a drug stands there to be confirmed.
 async function make(one, items) {
+  const drugs = can('list_drugs') ? await all('/v1/drugs') : [];
+  const vials = can('list_vials') ? await all('/v1/vials', { open: true }) : [];
   const rows = items.map((item) => {
+    const known = drugs.find((drug) => drug.product_id === item.product.id)?.strengths ?? [];
+    const own = vials.filter((vial) => vial.lot_id === item.lot?.id && (!item.unit || vial.unit_id === item.unit.id));
     const inputs = {
       volume: el('input', { inputmode: 'decimal', maxlength: 10 }), substance: el('input', { maxlength: 100 }),
       kind: el('select', {}, ['percent', 'mg_per_ml', 'meq_per_ml', 'ratio'].map((kind) => el('option', { value: kind }, word('strength', kind)))),
       value: el('input', { maxlength: 20 }),
+      ...(own.length ? { vial: el('select', {}, [['', '–'], ...own.map((vial) => [vial.id, `${vial.name}, ${vial.left_ml} mL, ${day(vial.last_day)}`])].map(([id, text]) => el('option', { value: id }, text))) } : {}),
     };
-    const labels = { volume: t('record.volume_ml'), substance: t('record.substance'), kind: t('record.strength'), value: t('ledger.value') };
-    const content = el('fieldset', {}, el('legend', {}, `${item.product.name} ${item.lot?.number ?? ''}`), Object.entries(inputs).map(([name, input]) => field(labels[name], input)));
-    const value = () => ({ scan_id: item.id, volume_ml: inputs.volume.value.trim(), strengths: inputs.substance.value.trim() ? [{ substance: inputs.substance.value.trim(), [inputs.kind.value]: inputs.value.value.trim() }] : [] });
+    // One strength is confirmed in its fields; several stand as they are printed.
+    const [first] = known;
+    if (known.length === 1) {
+      inputs.substance.value = first.substance;
+      inputs.kind.value = first.mg_per_ml ? 'mg_per_ml' : 'meq_per_ml';
+      inputs.value.value = first.mg_per_ml ?? first.meq_per_ml;
+    }
+    const several = known.length > 1 ? el('input', { type: 'checkbox' }) : null;
+    const labels = { volume: t('record.volume_ml'), substance: t('record.substance'), kind: t('record.strength'), value: t('ledger.value'), vial: t('vials') };
+    const content = el('fieldset', {}, el('legend', {}, `${item.product.name} ${item.lot?.number ?? ''}`), Object.entries(inputs).map(([name, input]) => field(labels[name], input)),
+      several ? el('label', { class: 'check' }, several, ` ${t('record.confirm')}: ${strengths({ strengths: known })}`) : null);
+    const typed = () => (inputs.substance.value.trim() ? [{ substance: inputs.substance.value.trim(), [inputs.kind.value]: inputs.value.value.trim() }] : []);
+    const value = () => ({ scan_id: item.id, volume_ml: inputs.volume.value.trim(), strengths: several?.checked ? known : typed(), vial_id: inputs.vial?.value || undefined });
     return { content, value };
   });
   const started = new Date().toISOString();

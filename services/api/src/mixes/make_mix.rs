@@ -44,7 +44,9 @@ pub struct IngredientBody {
     #[serde(default)]
     #[schema(max_items = 10)]
     strengths: Vec<StrengthBody>,
-    /// The first puncture of a multi-dose vial: it is used for 28 days then (USP <797> section 15.2,
+    /// The multi-dose vial it was drawn from: its own last day counts then, and what is left of it.
+    vial_id: Option<Uuid>,
+    /// The first puncture of a vial that is not on record: it is used for 28 days then (USP <797> section 15.2,
     /// from memory).
     #[schema(value_type = Option<String>, format = Date)]
     punctured_on: Option<Date>,
@@ -90,7 +92,23 @@ impl StrengthBody {
         }
     }
 
-    fn stored(&self) -> Option<SubstanceStrength> {
+    /// Adds an error for each strength that does not fit.
+    pub(crate) fn check_all(all: &[Self], pointer: &str, errors: &mut Fields) {
+        errors.require(all.len() <= 10, pointer, "must be at most 10");
+        for (number, strength) in all.iter().enumerate() {
+            let at = format!("{pointer}/{number}");
+            errors.text(&format!("{at}/substance"), &strength.substance, 1, 100);
+            match strength.read() {
+                Err(fault) => errors.require(false, &at, &fault),
+                Ok(
+                    Strength::MilligramPerMillilitre(value)
+                    | Strength::MilliequivalentPerMillilitre(value),
+                ) => errors.range(&at, Exact(value), "0.000001", "100000"),
+            }
+        }
+    }
+
+    pub(crate) fn stored(&self) -> Option<SubstanceStrength> {
         let (mg_per_ml, meq_per_ml) = match self.read().ok()? {
             Strength::MilligramPerMillilitre(mg) => (Some(mg), None),
             Strength::MilliequivalentPerMillilitre(meq) => (None, Some(meq)),
@@ -110,19 +128,7 @@ impl Checked for MakeBody {
         for (line, ingredient) in self.ingredients.iter().enumerate() {
             let at = |member: &str| format!("/ingredients/{line}/{member}");
             errors.range(&at("volume_ml"), ingredient.volume_ml, "0.000001", "20000");
-            let few = ingredient.strengths.len() <= 10;
-            errors.require(few, &at("strengths"), "must be at most 10");
-            for (number, strength) in ingredient.strengths.iter().enumerate() {
-                let at = at(&format!("strengths/{number}"));
-                errors.text(&format!("{at}/substance"), &strength.substance, 1, 100);
-                match strength.read() {
-                    Err(fault) => errors.require(false, &at, &fault),
-                    Ok(
-                        Strength::MilligramPerMillilitre(value)
-                        | Strength::MilliequivalentPerMillilitre(value),
-                    ) => errors.range(&at, Exact(value), "0.000001", "100000"),
-                }
-            }
+            StrengthBody::check_all(&ingredient.strengths, &at("strengths"), errors);
         }
     }
 }
@@ -138,6 +144,8 @@ impl From<MakeMixRefusal> for ApiError {
             MakeMixRefusal::MadeAlready => because(&catalogue::ALREADY_DONE),
             MakeMixRefusal::Case(reason) => reason.into(),
             MakeMixRefusal::NotOnCase { line } => field(format!("/ingredients/{line}/scan_id")),
+            MakeMixRefusal::NoSuchVial { line } => field(format!("/ingredients/{line}/vial_id")),
+            MakeMixRefusal::VialShort { line } => field(format!("/ingredients/{line}/volume_ml")),
             MakeMixRefusal::StartOutOfRange => field("/started_at".to_owned()),
             MakeMixRefusal::NotAPerson => because(&catalogue::FORBIDDEN),
         }
@@ -168,6 +176,7 @@ pub(super) async fn make_mix(
             .iter()
             .filter_map(StrengthBody::stored)
             .collect(),
+        vial: each.vial_id,
         punctured_on: each.punctured_on,
         in_use_days: each.in_use_days,
     });

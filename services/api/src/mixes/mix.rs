@@ -302,13 +302,17 @@ impl From<&store::MixIngredient> for MixIngredient {
             lot: ingredient.lot.1.clone(),
             volume_ml: ingredient.volume_ml.into(),
             last_day: ingredient.last_day,
-            strengths: strengths
-                .map(|strength| StrengthShown {
-                    substance: strength.substance.clone(),
-                    mg_per_ml: strength.mg_per_ml.map(shown),
-                    meq_per_ml: strength.meq_per_ml.map(shown),
-                })
-                .collect(),
+            strengths: strengths.map(StrengthShown::from).collect(),
+        }
+    }
+}
+
+impl From<&store::SubstanceStrength> for StrengthShown {
+    fn from(strength: &store::SubstanceStrength) -> Self {
+        Self {
+            substance: strength.substance.clone(),
+            mg_per_ml: strength.mg_per_ml.map(shown),
+            meq_per_ml: strength.meq_per_ml.map(shown),
         }
     }
 }

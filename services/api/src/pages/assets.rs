@@ -52,6 +52,7 @@ const ASSETS: &[Asset] = assets![
     "room_equipment.js",
     "room_loads.js",
     "room_routines.js",
+    "room_vials.js",
     "shelf.js",
     "shelf_counts.js",
     "shelf_moves.js",

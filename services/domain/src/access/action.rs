@@ -257,6 +257,16 @@ actions! {
     CloseMix = "close_mix": [Circulator, Practitioner],
     /// Shows amounts beside the patient's weight; each look is a ledger entry.
     ShowAmounts = "show_amounts": [Circulator, Practitioner, Compliance, Inspector],
+    /// Says what the label of a drug prints.
+    DescribeDrug = "describe_drug": [Practitioner, Materials],
+    /// Lists the drugs that somebody described.
+    ListDrugs = "list_drugs": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Puts the first puncture of a multi-dose vial on record.
+    OpenVial = "open_vial": [Circulator, Practitioner],
+    /// Lists multi-dose vials.
+    ListVials = "list_vials": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Discards a multi-dose vial.
+    DiscardVial = "discard_vial": [Circulator, Practitioner, Materials],
     /// Adds a sterilizer with its policy after a positive indicator.
     AddSterilizer = "add_sterilizer": [Materials, Compliance],
     /// Lists sterilizers.

@@ -61,6 +61,8 @@ words! {
         RetestDue = "retest_due",
         /// Nobody read the name on a cylinder's label back.
         LabelNotReadBack = "label_not_read_back",
+        /// A multi-dose vial is past its last day.
+        VialPastLastDay = "vial_past_last_day",
         /// A person took the equipment out of service.
         OutOfService = "out_of_service",
         /// The calibration of equipment is due, or not on record.
@@ -90,6 +92,7 @@ impl Rule {
             | Self::LoadNotReleased
             | Self::CyclesExhausted
             | Self::MixPastUseBy
+            | Self::VialPastLastDay
             | Self::OutOfService => Severity::Stop,
             Self::NotInStock
             | Self::UnknownProduct
@@ -165,6 +168,10 @@ impl Rule {
             }
             Self::LabelNotReadBack => {
                 "CGA C-9: the label identifies the contents, the outlet is second, colour only an aid"
+            }
+            Self::VialPastLastDay => {
+                "USP <797> section 15.2, from memory, and CDC's injection-safety questions: 28 days after \
+                 the first puncture unless the maker says otherwise; the label's last day"
             }
             Self::OutOfService => "The site's record of the equipment; common practice, no source",
             Self::CalibrationDue => {

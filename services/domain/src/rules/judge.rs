@@ -5,6 +5,7 @@ use super::cylinder::cylinder_findings;
 use super::finding::{Finding, verdict_of};
 use super::processing::{ProcessingFacts, judge_processing};
 use super::sentences as said;
+use super::vial::{VialFacts, judge_vial};
 use crate::cases::{CaseStatus, HoldScope, Verdict};
 use crate::catalogue::{LabelCarries, UseClass};
 use crate::gas::CylinderFacts;
@@ -111,6 +112,8 @@ pub struct Facts<'a> {
     pub clock_ahead: Option<i64>,
     /// The processing of a reusable piece that the site sterilizes.
     pub processing: Option<ProcessingFacts<'a>>,
+    /// The multi-dose vial it is, or may be.
+    pub vial: Option<VialFacts<'a>>,
 }
 
 /// The proof that the rules let an item onto a case; only [`judge`] makes one.
@@ -154,6 +157,9 @@ pub fn judge(facts: &Facts<'_>) -> Judgement {
     }
     if let Some(cylinder) = &facts.cylinder {
         findings.extend(cylinder_findings(cylinder));
+    }
+    if let Some(vial) = &facts.vial {
+        findings.extend(judge_vial(vial, facts.today));
     }
     checks::label(&facts.label, &mut findings);
     findings.extend(clock(facts));

@@ -66,6 +66,8 @@ sentences! {
     RETEST_AFTER_FILL = RetestDue "after_fill" "The retest mark ran out on {due_on}, after the fill of {filled_on}; the cylinder is not refilled before its retest.";
     RETEST_BEFORE_FILL = RetestDue "before_fill" "The retest mark had run out on {due_on}, before the fill of {filled_on}; tell the materials manager.";
     NOT_READ_BACK = LabelNotReadBack "" "The name on this cylinder's label was not read back; outlet and colour do not prove what is in it.";
+    VIAL_OVER = VialPastLastDay "over" "Vial {vial} was first punctured on {punctured_on}; its last usable day was {last_day}.";
+    VIAL_MAY_BE_OVER = VialPastLastDay "may_be" "Vial {vial} of this lot was first punctured on {punctured_on}; its last usable day was {last_day}. Look at the container: this label does not show which vial it is.";
     OUT_OF_SERVICE = OutOfService "" "Out of service: {reason}.";
     CALIBRATION_OVER = CalibrationDue "over" "Its calibration was good through {day}.";
     NO_CALIBRATION = CalibrationDue "none" "No calibration of this instrument is on record.";

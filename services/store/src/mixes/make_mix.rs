@@ -8,6 +8,7 @@ use crate::database::StoreError;
 use crate::moment::{date, instant_text};
 use crate::recorder::{Operation, Refused, Subject, Writing};
 use crate::schema::{lots, mix_ingredients, mixes, uses};
+use crate::vials::{self, Vial};
 use diesel::prelude::*;
 use diesel_async::RunQueryDsl;
 use jiff::civil::Date;
@@ -30,7 +31,9 @@ pub struct NewIngredient {
     pub volume_ml: Decimal,
     /// What is in it; none for a diluent.
     pub strengths: Vec<SubstanceStrength>,
-    /// The first puncture of a multi-dose vial.
+    /// The multi-dose vial it was drawn from, whose last day counts.
+    pub vial: Option<Uuid>,
+    /// The first puncture of a vial that is not on record.
     pub punctured_on: Option<Date>,
     /// The maker's days in use, which take the place of the 28.
     pub in_use_days: Option<u16>,
@@ -70,6 +73,18 @@ pub enum MakeMixRefusal {
         /// The ingredient.
         line: usize,
     },
+    /// There is no such vial, or it was discarded.
+    #[error("no vial of this id is open, or it is not of the scanned lot")]
+    NoSuchVial {
+        /// The ingredient.
+        line: usize,
+    },
+    /// The vial holds less.
+    #[error("the vial holds less than that by its record")]
+    VialShort {
+        /// The ingredient.
+        line: usize,
+    },
     /// Preparation did not start between order and now.
     #[error("must lie between the order and now")]
     StartOutOfRange,
@@ -97,6 +112,8 @@ struct Line {
     strengths: Vec<SubstanceStrength>,
     #[serde(skip_serializing_if = "Option::is_none")]
     unit: Option<Uuid>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    vial: Option<Uuid>,
     volume_ml: Decimal,
 }
 
@@ -192,24 +209,59 @@ impl MakeMix {
             ))
             .load(writing.connection)
             .await?;
+        let vials = self.vials(writing).await?;
         let line = |(line, new): (usize, &NewIngredient)| {
             let row = rows.iter().find(|row| row.0 == new.scan);
             let row = row.ok_or(Refused::Because(MakeMixRefusal::NotOnCase { line }))?;
+            let last_day = last_day_of_vial(VialDays {
+                expires_on: row.4.to_jiff(),
+                punctured_on: new.punctured_on,
+                in_use_days: new.in_use_days,
+            });
+            let vial = match new.vial {
+                None => None,
+                Some(id) => {
+                    let own = |vial: &&Vial| {
+                        let same = vial.lot.0 == row.2 && (row.3.is_none() || vial.unit == row.3);
+                        vial.id == id && same && vial.discarded.is_none()
+                    };
+                    let vial = vials.iter().find(own);
+                    Some(vial.ok_or(Refused::Because(MakeMixRefusal::NoSuchVial { line }))?)
+                }
+            };
+            if vial.is_some_and(|vial| self.drawn(vial.id, line) > vial.left_ml()) {
+                return Err(Refused::Because(MakeMixRefusal::VialShort { line }));
+            }
+            let ends = vial.map(|vial| vial.last_day);
             Ok(Line {
-                last_day: last_day_of_vial(VialDays {
-                    expires_on: row.4.to_jiff(),
-                    punctured_on: new.punctured_on,
-                    in_use_days: new.in_use_days,
-                }),
+                last_day: last_day.into_iter().chain(ends).min(),
                 lot: row.2,
                 product: row.1,
                 scan: new.scan,
                 strengths: new.strengths.clone(),
                 unit: row.3,
+                vial: new.vial,
                 volume_ml: new.volume_ml,
             })
         };
         self.ingredients.iter().enumerate().map(line).collect()
+    }
+
+    /// The vials that are named.
+    async fn vials(&self, writing: &mut Writing<'_>) -> Result<Vec<Vial>, StoreError> {
+        let mut found = Vec::new();
+        for id in self.ingredients.iter().filter_map(|each| each.vial) {
+            found.extend(vials::of(writing.connection, vials::Asked::One(id)).await?);
+        }
+        Ok(found)
+    }
+
+    /// What all ingredients up to one draw from a vial.
+    fn drawn(&self, vial: Uuid, line: usize) -> Decimal {
+        let own = self.ingredients.iter().take(line + 1);
+        own.filter(|each| each.vial == Some(vial))
+            .map(|each| each.volume_ml)
+            .sum()
     }
 
     fn use_by(
@@ -260,6 +312,9 @@ impl MakeMix {
                 ))
                 .execute(writing.connection)
                 .await?;
+            if let Some(vial) = line.vial {
+                vials::draw(writing, vial, self.mix, line.volume_ml).await?;
+            }
         }
         Ok(())
     }

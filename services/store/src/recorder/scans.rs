@@ -22,7 +22,7 @@ use lotwarden_domain::label::{Label, UnreadLabel};
 use lotwarden_domain::notices::MatchClass;
 use lotwarden_domain::rules::{
     ClaimFacts, Facts, HoldFacts, Judgement, LabelFacts, LoadFacts, NoticeFacts, ProcessingFacts,
-    ProductFacts, judge,
+    ProductFacts, VialFacts, judge,
 };
 use lotwarden_ledger::Head;
 use uuid::Uuid;
@@ -201,6 +201,7 @@ impl Batch<'_> {
             cylinder: product.and_then(|product| cylinder(product, item, today)),
             processing: product.and_then(|product| processing(product, unit, outcome.case)),
             clock_ahead: job.scan.clock_ahead,
+            vial: product.and_then(|product| vial(product, item)),
         };
         let Judgement {
             findings,
@@ -268,6 +269,19 @@ fn cylinder(product: &ProductRow, item: Item, today: Date) -> Option<CylinderFac
         expires_on: None,
         ..facts
     })
+}
+
+/// The vial a label names. Without a serial it may be any punctured one of the lot, or a fresh one:
+/// then the one that ended first speaks.
+fn vial(product: &ProductRow, item: Item) -> Option<VialFacts<'_>> {
+    let own = product.vials.iter();
+    if item.unit.is_some() {
+        let mut own = own.filter(|vial| vial.unit == item.unit);
+        return own.next().map(|vial| vial.facts(true));
+    }
+    own.filter(|vial| Some(vial.lot.0) == item.lot)
+        .min_by_key(|vial| vial.last_day)
+        .map(|vial| vial.facts(false))
 }
 
 /// The processing of a piece whose product the site sterilizes.

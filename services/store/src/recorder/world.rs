@@ -8,6 +8,7 @@ pub(crate) use load::{load, read_labels};
 use crate::cylinders::Cylinder;
 use crate::loads::{LimitRow, Processed};
 use crate::notices::watch::Watched;
+use crate::vials::Vial;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use lotwarden_codes::Separators;
@@ -70,6 +71,8 @@ pub(crate) struct ProductRow {
     pub(crate) holds: Vec<HoldRow>,
     /// The fills of a gas, oldest first.
     pub(crate) cylinders: Vec<Cylinder>,
+    /// Its vials that were not discarded, in the order they were punctured.
+    pub(crate) vials: Vec<Vial>,
     /// That the site sterilizes it.
     pub(crate) sterilized: Option<LimitRow>,
     /// The confirmed notices that name it.

@@ -73,6 +73,7 @@ impl Batch<'_> {
             carries: LabelCarries::default(),
             holds: Vec::new(),
             cylinders: Vec::new(),
+            vials: Vec::new(),
             sterilized: None,
             notices: Vec::new(),
         };

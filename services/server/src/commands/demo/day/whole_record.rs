@@ -22,6 +22,7 @@ struct Ready {
     set: Piece,
     gas: Piece,
     cylinder: String,
+    vial: Vial,
 }
 
 /// A reusable piece with its label.
@@ -29,6 +30,12 @@ struct Piece {
     label: String,
     unit: String,
     lot: String,
+}
+
+/// A multi-dose vial with its label.
+struct Vial {
+    label: String,
+    id: String,
 }
 
 impl Day {
@@ -62,7 +69,7 @@ impl Day {
         let handpiece = ("a handpiece", stock.handpieces[1].as_str());
         self.scan("13:52", &third, handpiece, "stop (already_used)")?;
         self.set_up("13:53", &third, &instruments, "taken")?;
-        let mix = self.mix(&third, stock)?;
+        let mix = self.mix(&third, stock, &ready.vial)?;
         self.pause("14:05", &third)?;
         self.turn("14:10", &third, "start")?;
         self.give("14:20", &mix)?;
@@ -161,12 +168,37 @@ impl Day {
             "/v1/sterilizers",
             &body,
         )?;
+        let vial = self.vial()?;
         Ok(Ready {
+            vial,
             sterilizer: text(&added, "/id")?,
             set_product: set.0,
             set: set.1,
             gas: gas.1,
             cylinder,
+        })
+    }
+
+    /// A multi-dose vial of lidocaine, punctured today.
+    fn vial(&mut self) -> anyhow::Result<Vial> {
+        let who = self.people.circulator.clone();
+        let (product, piece) = self.piece("Lidocaine 1 %, vial of 50 mL", "drug", "LV")?;
+        let facts = json!({
+            "volume_ml": "50", "strengths": [{"substance": "lidocaine", "percent": "1"}],
+            "source": "Label (invented)",
+        });
+        let materials = self.people.materials.clone();
+        let path = format!("/v1/products/{product}/drug");
+        let what = "notes what the vial's label prints: 1 %, 50 mL";
+        self.does(("12:28", &materials), what, &path, &facts)?;
+        let body = json!({"lot_id": piece.lot, "unit_id": piece.unit, "name": "A"});
+        let what = "notes the first puncture of the vial";
+        let opened = self.does(("13:45", &who), what, "/v1/vials", &body)?;
+        let last = text(&opened, "/last_day")?;
+        self.report.beside(&format!("usable through {last}"))?;
+        Ok(Vial {
+            label: piece.label,
+            id: text(&opened, "/id")?,
         })
     }
 
@@ -235,13 +267,13 @@ impl Day {
     }
 
     /// Orders, makes and checks the mix of the case.
-    fn mix(&mut self, case: &OpenCase, stock: &Stock) -> anyhow::Result<String> {
+    fn mix(&mut self, case: &OpenCase, stock: &Stock, vial: &Vial) -> anyhow::Result<String> {
         let mut ingredients = Vec::new();
         let lidocaine = json!([{"substance": "lidocaine", "percent": "1"}]);
         let bicarbonate = json!([{"substance": "bicarbonate", "meq_per_ml": "1"}]);
         for (what, label, volume, strengths) in [
             ("the saline of the mix", &stock.saline, "250", json!([])),
-            ("the lidocaine", &stock.lidocaine, "25", lidocaine),
+            ("the lidocaine vial", &vial.label, "25", lidocaine),
             ("the bicarbonate", &stock.bicarbonate, "2.5", bicarbonate),
         ] {
             let scan = self.scan("13:54", case, (what, label.as_str()), "taken")?;
@@ -262,6 +294,7 @@ impl Day {
             &order,
         )?;
         let id = text(&mix, "/id")?;
+        ingredients[1]["vial_id"] = Value::from(vial.id.clone());
         let body = json!({"started_at": SystemClock.now().to_string(), "ingredients": ingredients});
         let path = format!("/v1/mixes/{id}/make");
         let who = self.people.circulator.clone();

@@ -6,6 +6,7 @@ use crate::loads;
 use crate::notices::watch;
 use crate::recorder::job::Failure;
 use crate::recorder::statement::statement;
+use crate::vials;
 use diesel::sql_types::{Array, Bool, Nullable, Text, Uuid as SqlUuid};
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use lotwarden_domain::catalogue::LabelCarries;
@@ -77,6 +78,7 @@ pub(super) async fn load(
             carries,
             holds: Vec::new(),
             cylinders: Vec::new(),
+            vials: Vec::new(),
             sterilized: None,
             notices: Vec::new(),
         };
@@ -92,6 +94,11 @@ pub(super) async fn load(
     for cylinder in cylinders::of(connection, Asked::OfProducts(&fresh)).await? {
         if let Some(product) = world.products.get_mut(&cylinder.product) {
             product.cylinders.push(cylinder);
+        }
+    }
+    for vial in vials::of(connection, vials::Asked::OpenOf(&fresh)).await? {
+        if let Some(product) = world.products.get_mut(&vial.product.0) {
+            product.vials.push(vial);
         }
     }
     for (product, limit) in loads::limits(connection, fresh.clone()).await? {

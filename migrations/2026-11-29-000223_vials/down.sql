@@ -1,0 +1,1 @@
+DROP TABLE vial_draws, vials, drug_facts;
