@@ -152,7 +152,8 @@ async fn while_changed<T>(
     let database = &suite.service.site.database;
     let superuser = database.superuser().await;
     let row = format!(
-        "SELECT ctid, pg_typeof({column}), quote_nullable({column}::text) FROM {table} WHERE {which} ORDER BY 1 LIMIT 1"
+        "SELECT ctid, pg_typeof({column}), quote_nullable({column}::text) FROM {table}
+         WHERE {which} AND {column}::text IS DISTINCT FROM ({value})::text ORDER BY 1 LIMIT 1"
     );
     let row = database.rows(&row).await.pop();
     let row = row.unwrap_or_else(|| panic!("{table} has no row where {which}"));

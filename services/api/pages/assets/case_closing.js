@@ -3,6 +3,7 @@
 import { el, field, table } from './dom.js';
 import { get, post } from './api.js';
 import { day, instant, today } from './format.js';
+import { form, signed, signerFields } from './forms.js';
 import { can, dialog } from './shell.js';
 import { mark } from './verdict.js';
 import { t, word } from './texts.js';
@@ -44,36 +45,30 @@ async function amend(path) {
   const { parts } = await get(`${path}/record`);
   const choices = parts.flatMap((part) => [{ part }, ...part.values.map((value) => ({ part, value }))]);
   const label = ({ part, value }) => `${word('part', part.part)} ${part.name}: ${value ? word('stated', value.field) : t('closing.addition')}`;
-  const inputs = {
-    what: el('select', {}, choices.map((one, at) => el('option', { value: at }, label(one)))),
-    old: el('output', {}),
-    now: el('textarea', { rows: 3, maxlength: 1000, required: true }),
-    reason: el('input', { maxlength: 500, required: true }),
-    meaning: el('input', { maxlength: 200, required: true, value: t('closing.meaning') }),
-    password: el('input', { type: 'password', maxlength: 256, required: true, autocomplete: 'current-password' }),
-  };
-  const chosen = () => choices[Number(inputs.what.value)];
-  const stands = () => { inputs.old.value = chosen().value ? chosen().value.value ?? t('closing.not_recorded') : ''; };
-  inputs.what.addEventListener('change', stands);
+  const what = el('select', {}, choices.map((one, at) => el('option', { value: at }, label(one))));
+  const old = el('output', {});
+  const chosen = () => choices[Number(what.value)];
+  const stands = () => { old.value = chosen().value ? chosen().value.value ?? t('closing.not_recorded') : ''; };
+  what.addEventListener('change', stands);
   stands();
-  const labels = { what: t('closing.what'), old: t('closing.old'), now: t('closing.new'), reason: t('reason'), meaning: t('station.meaning'), password: t('password') };
-  const content = el('div', { class: 'fields' }, el('p', {}, t('closing.why')), Object.entries(inputs).map(([name, input]) => field(labels[name], input)));
-  const run = () => {
+  return form(t('closing.amend'), [
+    { name: 'new_value', label: t('closing.new'), kind: 'long', most: 1000 }, { name: 'reason', label: t('reason') },
+    { name: 'meaning', label: t('station.meaning'), most: 200, value: t('closing.meaning') }, ...signerFields(),
+  ], (values) => {
     const { part, value } = chosen();
     return post(`${path}/amendments`, {
       part: part.part, ...(part.part === 'record' ? {} : { part_id: part.part_id }),
       ...(value ? { field: value.field, ...(value.value === undefined ? {} : { old_value: value.value }) } : {}),
-      new_value: inputs.now.value.trim(), reason: inputs.reason.value.trim(), meaning: inputs.meaning.value.trim(), password: inputs.password.value,
+      ...signed(values),
     });
-  };
-  return dialog(t('closing.amend'), content, [{ label: t('closing.amend'), primary: true, run }]);
+  }, el('div', { class: 'fields' }, el('p', {}, t('closing.why')), field(t('closing.what'), what), field(t('closing.old'), old)));
 }
 
 /** The surgical log of days, chosen here and opened beside the page. */
 export function surgicalLog() {
   const [from, to] = [0, 1].map(() => el('input', { type: 'date', value: today(), required: true }));
-  const form = el('select', {}, ['pdf', 'csv'].map((one) => el('option', { value: one }, one.toUpperCase())));
-  const open = () => window.open(`/v1/surgical-log?from=${from.value}&to=${to.value}&format=${form.value}`, '_blank', 'noopener');
-  return el('div', { class: 'ask' }, field(t('documents.from'), from), field(t('documents.to'), to), field(t('documents.form'), form),
+  const kind = el('select', {}, ['pdf', 'csv'].map((one) => el('option', { value: one }, one.toUpperCase())));
+  const open = () => window.open(`/v1/surgical-log?from=${from.value}&to=${to.value}&format=${kind.value}`, '_blank', 'noopener');
+  return el('div', { class: 'ask' }, field(t('documents.from'), from), field(t('documents.to'), to), field(t('documents.form'), kind),
     el('button', { type: 'button', onclick: open }, t('documents.surgical_log')));
 }
