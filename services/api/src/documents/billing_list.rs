@@ -32,7 +32,7 @@ pub enum BillingFormat {
 pub struct BillingForm {
     /// `csv` unless told.
     #[serde(default)]
-    #[param(required = false)]
+    #[param(required = false, inline)]
     format: BillingFormat,
 }
 

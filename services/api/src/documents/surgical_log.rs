@@ -42,7 +42,7 @@ pub struct LogDays {
     to: Date,
     /// `pdf` unless told.
     #[serde(default)]
-    #[param(required = false)]
+    #[param(required = false, inline)]
     format: LogFormat,
 }
 
