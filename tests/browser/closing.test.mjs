@@ -26,7 +26,7 @@ before(async () => {
 });
 after(close);
 
-const entry = (name) => page.locator('#dialog .field', { hasText: name }).locator('input, textarea, select').first();
+const entry = (name) => page.locator('#dialog').getByLabel(name);
 
 test('a signed record is amended beside it, with old and new value', async () => {
   await openSheet(page, procedure);
