@@ -53,6 +53,7 @@ test('a count names its differences and takes them over with a reason', async ()
   assert.deepEqual(await violations(page), []);
   await shot(page, 'shelf-count-sheet');
   await page.fill(`#sheet tr:has-text("${lot}") input`, '3');
+  await page.press(`#sheet tr:has-text("${lot}") input`, 'Enter');
   await scan(page, label.cannula(lot));
   await page.waitForSelector(`#scanned li:has-text("${lot}")`);
   await page.click('#sheet button:has-text("Record the count")');

@@ -61,7 +61,7 @@ test('a mix is made with the strength of the catalogue, confirmed, and draws fro
   await entry('Volume').fill('10');
   await entry('Multi-dose vials').selectOption({ index: 1 });
   await done();
-  await page.waitForSelector('#record .receipt:has-text("10 mL")');
+  await page.waitForSelector('#dialog', { state: 'hidden' });
   const vials = (await api(practitioner, 'GET', '/v1/vials?open=true&limit=200')).items;
   assert.equal(vials.find((one) => one.product_name === name).left_ml, '40');
   assert.deepEqual(page.faults, []);

@@ -30,8 +30,8 @@ export function counting(again) {
     const sheet = await get(`/v1/locations/${place}/sheet`);
     // Another place was chosen meanwhile.
     if (byId('count-place').value !== place) return;
-    // Empty until somebody counted; a piece is there or not.
-    const inputs = sheet.lines.map((row) => el('input', { type: 'number', min: 0, max: row.unit_id ? 1 : 1000000, 'data-own': '', 'aria-label': t('shelf.count.of', { product: row.product_name, lot: row.lot ?? '', serial: row.serial ?? '' }) }));
+    // Empty until somebody counted; a piece is there or not. Enter leaves the number, so that the next scan is one.
+    const inputs = sheet.lines.map((row) => el('input', { type: 'number', min: 0, max: row.unit_id ? 1 : 1000000, 'data-own': '', onkeydown: (event) => { if (event.key === 'Enter') event.currentTarget.blur(); }, 'aria-label': t('shelf.count.of', { product: row.product_name, lot: row.lot ?? '', serial: row.serial ?? '' }) }));
     const at = new Map(sheet.lines.map((row, line) => [row, inputs[line]]));
     show(byId('sheet'),
       table(t('shelf.count.sheet', { place: sheet.location.name }), [...COLUMNS(), [t('shelf.count.found'), (row) => at.get(row)]], sheet.lines, t('shelf.empty')),
