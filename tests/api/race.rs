@@ -67,7 +67,9 @@ async fn of_240_simultaneous_scans_of_one_piece_over_two_services_exactly_one_is
     let database = &suite.service.site.database;
     assert_eq!(database.column("SELECT count(*) FROM uses").await, ["1"]);
     assert_eq!(
-        database.column("SELECT count(*) FROM unit_claims").await,
+        database
+            .column("SELECT count(*) FROM uses WHERE claims_unit")
+            .await,
         ["1"]
     );
     let on_record = database.column("SELECT count(*) FROM scans").await;

@@ -365,7 +365,7 @@ async fn check_sums(suite: &Suite) {
     );
     // A piece on hand by its movements is not claimed, none is on hand twice, and one that is neither
     // left the site or was not found.
-    let misplaced = "SELECT m.unit_id, sum(m.quantity) FROM movements m LEFT JOIN unit_claims c ON c.unit_id = m.unit_id \
+    let misplaced = "SELECT m.unit_id, sum(m.quantity) FROM movements m LEFT JOIN uses c ON c.unit_id = m.unit_id AND c.claims_unit \
          WHERE m.unit_id IS NOT NULL GROUP BY m.unit_id, c.unit_id \
          HAVING sum(m.quantity) NOT IN (0, 1) OR (sum(m.quantity) = 1 AND c.unit_id IS NOT NULL) \
          OR (sum(m.quantity) = 0 AND c.unit_id IS NULL \

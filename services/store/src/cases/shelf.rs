@@ -3,11 +3,11 @@
 use super::standing::UseRow;
 use crate::database::StoreError;
 use crate::recorder::Writing;
-use crate::schema::{products, unit_claims};
+use crate::schema::{products, uses};
 use crate::stock::level::{self, Movement};
+use diesel::dsl::exists;
 use diesel::prelude::*;
 use diesel_async::RunQueryDsl;
-use jiff_diesel::ToDiesel;
 use lotwarden_domain::cases::MovementKind;
 use lotwarden_domain::catalogue::UseClass;
 use uuid::Uuid;
@@ -22,9 +22,8 @@ pub(super) enum NotTaken {
 
 /// Gives the piece free for other cases and adds it to the place it was drawn from.
 pub(super) async fn put_back(writing: &mut Writing<'_>, piece: &UseRow) -> Result<(), StoreError> {
-    diesel::delete(unit_claims::table)
-        .filter(unit_claims::unit_id.nullable().eq(piece.unit_id))
-        .filter(unit_claims::scan_id.eq(piece.scan_id))
+    diesel::update(uses::table.find((piece.lot_id, piece.scan_id)))
+        .set(uses::claims_unit.eq(false))
         .execute(writing.connection)
         .await?;
     let Some(place) = piece.drawn_from else {
@@ -47,20 +46,16 @@ pub(super) async fn take_again(
             .await?;
         let use_class: UseClass = use_class.parse().map_err(|_| StoreError::Unfit)?;
         if use_class.one_case_only() {
-            let claimed = diesel::insert_into(unit_claims::table)
-                .values((
-                    unit_claims::facility_id.eq(writing.facility.id),
-                    unit_claims::unit_id.eq(unit),
-                    unit_claims::case_id.eq(piece.case_id),
-                    unit_claims::scan_id.eq(piece.scan_id),
-                    unit_claims::taken_at.eq(piece.taken_at.to_diesel()),
-                ))
-                .on_conflict_do_nothing()
-                .execute(writing.connection)
-                .await?;
-            if claimed == 0 {
+            // Nobody claims it in between: the transaction has the ledger's head.
+            let other = uses::table.filter(uses::unit_id.eq(unit).and(uses::claims_unit));
+            let claimed = diesel::select(exists(other)).get_result(writing.connection);
+            if claimed.await? {
                 return Ok(Err(NotTaken::ClaimedElsewhere));
             }
+            diesel::update(uses::table.find((piece.lot_id, piece.scan_id)))
+                .set(uses::claims_unit.eq(true))
+                .execute(writing.connection)
+                .await?;
         }
     }
     let Some(place) = piece.drawn_from else {

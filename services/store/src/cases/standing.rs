@@ -5,7 +5,6 @@ use crate::schema::{scans, signatures, strikes, uses};
 use diesel::dsl::exists;
 use diesel::prelude::*;
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
-use jiff::Timestamp;
 use uuid::Uuid;
 
 /// The use of a scan, as its row says.
@@ -13,15 +12,12 @@ use uuid::Uuid;
 #[diesel(table_name = uses)]
 pub(super) struct UseRow {
     pub(super) scan_id: Uuid,
-    pub(super) case_id: Uuid,
     pub(super) product_id: Uuid,
     pub(super) lot_id: Uuid,
     pub(super) unit_id: Option<Uuid>,
     pub(super) drawn_from: Option<Uuid>,
     pub(super) disposition: String,
     pub(super) disposition_reason: Option<String>,
-    #[diesel(deserialize_as = jiff_diesel::Timestamp)]
-    pub(super) taken_at: Timestamp,
     pub(super) version: i32,
 }
 

@@ -35,8 +35,7 @@ statement! {
         use_product: Ids => Array<SqlUuid>, use_lot: Ids => Array<SqlUuid>,
         use_unit: MaybeIds => Array<Nullable<SqlUuid>>,
         drawn_from: MaybeIds => Array<Nullable<SqlUuid>>,
-        claim_unit: Ids => Array<SqlUuid>, claim_case: Ids => Array<SqlUuid>,
-        claim_scan: Ids => Array<SqlUuid>,
+        claims_unit: Vec<bool> => Array<Bool>,
         level_lot: Ids => Array<SqlUuid>, level_location: Ids => Array<SqlUuid>,
         level_taken: Vec<i32> => Array<Integer>,
         position: Vec<i64> => Array<BigInt>, entry_at: Vec<Instant> => Array<Timestamptz>,
@@ -55,24 +54,21 @@ statement! {
         INSERT INTO scans (facility_id, received_at, case_id, id, station_id, actor, occurred_at, symbology, text,
             form, verdict, findings, product_id, lot_id, unit_id, first_scan_id, position, held_session_id)
         SELECT f, $5, a, b, c, d, e, g, h, i, j, k::jsonb, l, m, n, o, p, q FROM head,
-            unnest($6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $45)
+            unnest($6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $43)
                 AS r (a, b, c, d, e, g, h, i, j, k, l, m, n, o, p, q)),
      placed AS (
-        INSERT INTO uses (facility_id, taken_at, disposition, version, scan_id, case_id, product_id, lot_id, unit_id, drawn_from)
-        SELECT f, $5, 'used', 1, r.* FROM head, unnest($21, $22, $23, $24, $25, $26) AS r),
-     claim AS (
-        INSERT INTO unit_claims (facility_id, taken_at, unit_id, case_id, scan_id)
-        SELECT f, $5, r.* FROM head, unnest($27, $28, $29) AS r),
+        INSERT INTO uses (facility_id, taken_at, disposition, version, scan_id, case_id, product_id, lot_id, unit_id, drawn_from, claims_unit)
+        SELECT f, $5, 'used', 1, r.* FROM head, unnest($21, $22, $23, $24, $25, $26, $27) AS r),
      level AS (
         UPDATE stock_levels s SET quantity = s.quantity - r.taken
-        FROM head, unnest($30, $31, $32) AS r (lot, location, taken)
+        FROM head, unnest($28, $29, $30) AS r (lot, location, taken)
         WHERE s.lot_id = r.lot AND s.location_id = r.location),
      entry AS (
         INSERT INTO ledger_entries (facility_id, position, at, action, actor, subject, case_id, hash, body)
-        SELECT f, r.* FROM head, unnest($33, $34, $35, $36, $37, $38, $39, $40) AS r),
+        SELECT f, r.* FROM head, unnest($31, $32, $33, $34, $35, $36, $37, $38) AS r),
      kept AS (
         INSERT INTO answers (facility_id, at, request, fingerprint, status, body)
-        SELECT f, $5, r.* FROM head, unnest($41, $42, $43, $44) AS r)
+        SELECT f, $5, r.* FROM head, unnest($39, $40, $41, $42) AS r)
      SELECT count(*) FROM head"
 }
 
@@ -118,7 +114,6 @@ statement! {
 pub(crate) struct Writes {
     pub(crate) scans: ScanColumns,
     pub(crate) uses: UseColumns,
-    pub(crate) claims: (Ids, Ids, Ids),
     pub(crate) taken: BTreeMap<(Uuid, Uuid), i32>,
     pub(crate) entries: EntryColumns,
     pub(crate) answers: AnswerColumns,
@@ -155,6 +150,7 @@ pub(crate) struct UseColumns {
     pub(crate) lot: Ids,
     pub(crate) unit: MaybeIds,
     pub(crate) drawn_from: MaybeIds,
+    pub(crate) claims_unit: Vec<bool>,
 }
 
 /// Rows of `answers`.
@@ -219,7 +215,6 @@ impl Writes {
         let Self {
             scans,
             uses,
-            claims,
             taken,
             entries,
             answers,
@@ -275,9 +270,7 @@ impl Writes {
             use_lot: uses.lot,
             use_unit: uses.unit,
             drawn_from: uses.drawn_from,
-            claim_unit: claims.0,
-            claim_case: claims.1,
-            claim_scan: claims.2,
+            claims_unit: uses.claims_unit,
             level_lot,
             level_location,
             level_taken,

@@ -4,7 +4,7 @@ use super::level::{self, Movement};
 use super::shelf_count::{self, CountedLine, ShelfCount};
 use crate::database::StoreError;
 use crate::recorder::{Operation, Refused, Subject, Writing};
-use crate::schema::{shelf_adjustments, unit_claims};
+use crate::schema::{shelf_adjustments, uses};
 use diesel::dsl::exists;
 use diesel::prelude::*;
 use diesel_async::RunQueryDsl;
@@ -140,7 +140,7 @@ impl AdjustStock {
                 return refuse(AdjustStockRefusal::NotThere { at });
             }
         } else if let Some(unit) = unit {
-            let claim = unit_claims::table.find(unit);
+            let claim = uses::table.filter(uses::unit_id.eq(unit).and(uses::claims_unit));
             let claimed = diesel::select(exists(claim)).get_result(writing.connection);
             if standing.next().is_some() || claimed.await? {
                 return refuse(AdjustStockRefusal::PieceElsewhere { at });

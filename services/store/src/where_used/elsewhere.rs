@@ -3,9 +3,7 @@
 use super::uses_of::Scope;
 use super::{Class, Question};
 use crate::database::StoreError;
-use crate::schema::{
-    locations, receipt_lines, receipts, scans, stock_levels, strikes, unit_claims,
-};
+use crate::schema::{locations, receipt_lines, receipts, scans, stock_levels, strikes, uses};
 use diesel::dsl::{exists, not};
 use diesel::prelude::*;
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
@@ -108,7 +106,7 @@ async fn piece_on_hand(
     let Some(place) = piece.location else {
         return Ok(Vec::new());
     };
-    let claimed = unit_claims::table.filter(unit_claims::unit_id.eq(piece.id));
+    let claimed = uses::table.filter(uses::unit_id.eq(piece.id).and(uses::claims_unit));
     let row: Option<(Uuid, String)> = locations::table
         .filter(locations::id.eq(place))
         .filter(not(exists(claimed)))

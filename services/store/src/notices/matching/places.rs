@@ -62,7 +62,7 @@ pub(super) async fn on_hand(
     let pieces: Vec<PieceRow> = sql_query(
         "SELECT t.id, t.serial, t.lot_id, t.location_id, p.name FROM unnest($1) AS q (id),
          LATERAL (SELECT * FROM units WHERE lot_id = q.id AND location_id IS NOT NULL
-            AND NOT EXISTS (SELECT 1 FROM unit_claims c WHERE c.unit_id = units.id) OFFSET 0) t,
+            AND NOT EXISTS (SELECT 1 FROM uses u WHERE u.unit_id = units.id AND u.claims_unit) OFFSET 0) t,
          LATERAL (SELECT name FROM locations WHERE id = t.location_id OFFSET 0) p
          ORDER BY t.id",
     )

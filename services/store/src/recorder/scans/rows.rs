@@ -53,34 +53,29 @@ impl Batch<'_> {
         (product, lot): (Uuid, Uuid),
         label: &Label,
     ) {
+        let one_case = self
+            .world
+            .products
+            .get(&product)
+            .is_some_and(|p| p.use_class.one_case_only());
         let uses = &mut self.writes.uses;
+        uses.claims_unit.push(one_case && item.unit.is_some());
         uses.scan.push(outcome.id);
         uses.case.push(outcome.case);
         uses.product.push(product);
         uses.lot.push(lot);
         uses.unit.push(item.unit);
         uses.drawn_from.push(item.drawn_from);
-        let one_case = self
-            .world
-            .products
-            .get(&product)
-            .is_some_and(|p| p.use_class.one_case_only());
-        if let (Some(unit), Some(serial), true) = (item.unit, &label.serial, one_case) {
-            let (units, cases, scans) = &mut self.writes.claims;
-            units.push(unit);
-            cases.push(outcome.case);
-            scans.push(outcome.id);
-            if let Some(Some(unit)) = self.world.units.get_mut(&(product, serial.clone())) {
+        if let (Some(_), Some(serial)) = (item.unit, &label.serial)
+            && let Some(Some(unit)) = self.world.units.get_mut(&(product, serial.clone()))
+        {
+            if one_case {
                 unit.claim = Some(ClaimRow {
                     case: outcome.case,
                     scan: outcome.id,
                     at: self.at,
                 });
             }
-        }
-        if let (Some(_), Some(serial)) = (item.unit, &label.serial)
-            && let Some(Some(unit)) = self.world.units.get_mut(&(product, serial.clone()))
-        {
             unit.processed.last_use = Some((outcome.case, self.at));
         }
         if let Some(place) = item.drawn_from {

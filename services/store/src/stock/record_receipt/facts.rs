@@ -5,7 +5,7 @@ use crate::access::change_policy;
 use crate::catalogue::stored_code;
 use crate::database::StoreError;
 use crate::notices::watch::{self, Watched};
-use crate::schema::{holds, locations, lots, movements, unit_claims, units};
+use crate::schema::{holds, locations, lots, movements, units, uses};
 use diesel::dsl::sum;
 use diesel::prelude::*;
 use diesel::sql_types::{Array, Bool, Integer, Text, Uuid as SqlUuid};
@@ -206,8 +206,11 @@ impl Known {
             Option<Uuid>,
             jiff_diesel::NullableTimestamp,
         );
+        let claiming = uses::unit_id
+            .eq(units::id.nullable())
+            .and(uses::claims_unit);
         let rows: Vec<Row> = units::table
-            .left_join(unit_claims::table.on(unit_claims::unit_id.eq(units::id)))
+            .left_join(uses::table.on(claiming))
             .filter(units::product_id.eq_any(self.product_ids()))
             .filter(units::serial.eq_any(serials))
             .select((
@@ -216,7 +219,7 @@ impl Known {
                 units::id,
                 units::lot_id,
                 units::location_id,
-                unit_claims::taken_at.nullable(),
+                uses::taken_at.nullable(),
             ))
             .load(connection)
             .await?;

@@ -19,7 +19,7 @@ statement! {
     "SELECT u.product_id, u.serial, u.id, u.lot_id, u.location_id, c.case_id, c.scan_id, c.taken_at
      FROM unnest($1, $2) AS q (product, serial),
      LATERAL (SELECT * FROM units WHERE product_id = q.product AND serial = q.serial OFFSET 0) u
-     LEFT JOIN LATERAL (SELECT * FROM unit_claims WHERE unit_id = u.id OFFSET 0) c ON true"
+     LEFT JOIN LATERAL (SELECT * FROM uses WHERE unit_id = u.id AND claims_unit OFFSET 0) c ON true"
 }
 
 /// Reads the pieces that the world lacks; their products are known.
