@@ -30,7 +30,16 @@ pub fn write(layout: &Layout, account: &Account) -> Result<(), LayoutError> {
     attempt(&file, account.own(&file))
 }
 
+/// A quarter of the machine's memory, as PostgreSQL's manual advises for a server of its own; at
+/// most a gigabyte, because it shares the machine with the service.
+fn shared_buffers_mb() -> u64 {
+    let machine = rustix::system::sysinfo();
+    let bytes = machine.totalram * u64::from(machine.mem_unit);
+    (bytes / 4 / 1024 / 1024).clamp(128, 1024)
+}
+
 fn text(sockets: &str, account: &Account) -> String {
+    let shared_buffers = shared_buffers_mb();
     // An ordinary user's shared memory files are removed at logout where
     // systemd-logind has RemoveIPC=yes; files in the data directory are not.
     let shared_memory = if account.is_other() { "posix" } else { "mmap" };
@@ -43,13 +52,16 @@ unix_socket_directories = '{sockets}'
 unix_socket_permissions = 0700
 password_encryption = scram-sha-256
 max_connections = 100
-shared_buffers = 128MB
+shared_buffers = {shared_buffers}MB
 dynamic_shared_memory_type = {shared_memory}
 
 # An acknowledged scan is on the disk.
 fsync = on
 full_page_writes = on
 synchronous_commit = on
+# A page is written whole to the log once a checkpoint, so checkpoints come by time, not by volume.
+max_wal_size = 4GB
+checkpoint_timeout = 15min
 
 # A week of logs; no statement, parameter or row detail, so that no patient's identity reaches them.
 logging_collector = on
