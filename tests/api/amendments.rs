@@ -4,6 +4,7 @@ use super::record::{sign, signed_with_everything};
 use crate::harness::Suite;
 use crate::harness::client::{Reply, text};
 use crate::harness::people::PASSWORD;
+use reqwest::Method;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 use std::fmt::Write;
@@ -107,6 +108,25 @@ async fn a_second_amendment_of_a_value_has_the_first_one_as_its_old_value() {
     let stands = record(&suite, &case).await;
     let procedure = value(part(&stands, "record"), "procedure");
     assert_eq!(procedure["value"], "Vein ablation, both legs");
+}
+
+#[actix_web::test]
+async fn a_case_read_before_an_amendment_is_no_longer_the_same_answer() {
+    // RFC 9110, 8.8.1: a strong validator changes whenever a change occurs to the representation.
+    let suite = Suite::start().await;
+    let case = signed_with_everything(&suite).await;
+    let read = || {
+        suite
+            .practitioner
+            .request(Method::GET, &format!("/v1/cases/{case}"))
+    };
+    let before = read().send().await;
+    let tag = before.header("etag").expect("an entity tag").to_owned();
+    let same = || read().header("if-none-match", &tag).send();
+    assert_eq!(same().await.status, 304);
+    let whole = json!({"part": "record", "new_value": "A garment was put on, lot C1"});
+    amend(&suite, &case, whole).await.expect(201);
+    same().await.expect(200);
 }
 
 #[actix_web::test]

@@ -1,6 +1,6 @@
 //! Connections: each sees the rows of one facility and nothing else.
 
-use diesel::sql_types::Text;
+use diesel_async::pg::TransactionBuilder;
 use diesel_async::pooled_connection::AsyncDieselConnectionManager;
 use diesel_async::pooled_connection::deadpool::{Object, Pool};
 use diesel_async::{AsyncConnection, AsyncPgConnection, RunQueryDsl, SimpleAsyncConnection};
@@ -107,16 +107,11 @@ impl Database {
         connection: &mut AsyncPgConnection,
         facility: Uuid,
     ) -> Result<(), StoreError> {
-        if let Some(role) = self.role {
-            connection
-                .batch_execute(&format!("SET ROLE {role}"))
-                .await?;
-        }
-        diesel::sql_query("SELECT set_config('lotwarden.facility', $1, false)")
-            .bind::<Text, _>(facility.to_string())
-            .execute(connection)
-            .await?;
-        Ok(())
+        // One batch, one way to the database and back: every read begins with this.
+        let role = self.role.map(|role| format!("SET ROLE {role};"));
+        let role = role.unwrap_or_default();
+        let batch = format!("{role}SELECT set_config('lotwarden.facility', '{facility}', false)");
+        Ok(connection.batch_execute(&batch).await?)
     }
 
     /// Whether the database answers.
@@ -149,6 +144,14 @@ impl fmt::Debug for Reading {
 impl Reading {
     pub(crate) fn connection(&mut self) -> &mut AsyncPgConnection {
         &mut self.connection
+    }
+
+    /// Several reads that see one and the same state, whatever is written meanwhile.
+    pub(crate) fn snapshot(&mut self) -> TransactionBuilder<'_, AsyncPgConnection> {
+        self.connection
+            .build_transaction()
+            .repeatable_read()
+            .read_only()
     }
 
     /// The facility whose rows are seen.

@@ -97,7 +97,10 @@ pub async fn show_case_file(
     facility: &Facility,
     case: Uuid,
 ) -> Result<Option<CaseFile>, StoreError> {
-    file_of(reading.connection(), facility, case).await
+    let mut snapshot = reading.snapshot();
+    snapshot
+        .run(async |connection: &mut AsyncPgConnection| file_of(connection, facility, case).await)
+        .await
 }
 
 async fn file_of(

@@ -1,10 +1,17 @@
-//! Entity tags: a strong tag is the record's version (RFC 9110, 8.8.3).
+//! Entity tags: the record's version, and for what is read a digest of the answer beside it
+//! (`"7-n4bQgYhMfWWaL-qg"`; RFC 9110, 8.8.3).
+//!
+//! The version alone says whether a change may be made. It does not say whether an answer is the
+//! same: signatures and amendments stand in a case's answer and move no version of it.
 
 use crate::problem::{ApiError, FieldError, catalogue};
 use actix_web::dev::Payload;
-use actix_web::http::header::{ETAG, IF_MATCH, IF_NONE_MATCH};
+use actix_web::http::header::{ContentType, ETAG, IF_MATCH, IF_NONE_MATCH};
 use actix_web::{FromRequest, HttpRequest, HttpResponse};
+use base64::Engine as _;
+use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 use serde::Serialize;
+use sha2::{Digest, Sha256};
 use std::future::{Ready, ready};
 
 /// What no record's version is: they count from 1.
@@ -37,13 +44,19 @@ impl FromRequest for IfMatch {
     }
 }
 
+/// The version of a tag, be it of a change (`"7"`) or of what was read (`"7-n4bQgYhMfWWaL-qg"`).
 fn version(tag: &str) -> Option<i32> {
-    tag.strip_prefix('"')?.strip_suffix('"')?.parse().ok()
+    let tag = tag.strip_prefix('"')?.strip_suffix('"')?;
+    let version = tag.split_once('-').map_or(tag, |(version, _)| version);
+    version.parse().ok()
 }
 
-/// Answers a read with its entity tag; 304 when the caller has this version.
+/// Answers a read with its entity tag; 304 when the caller has this very answer.
 pub fn tagged(request: &HttpRequest, version: i32, body: &impl Serialize) -> HttpResponse {
-    let tag = format!("\"{version}\"");
+    // Our own bodies are structs of strings and numbers; they always render.
+    let body = serde_json::to_vec(body).unwrap_or_default();
+    let digest = URL_SAFE_NO_PAD.encode(&Sha256::digest(&body)[..12]);
+    let tag = format!("\"{version}-{digest}\"");
     let known = request
         .headers()
         .get(IF_NONE_MATCH)
@@ -54,5 +67,8 @@ pub fn tagged(request: &HttpRequest, version: i32, body: &impl Serialize) -> Htt
             .insert_header((ETAG, tag))
             .finish();
     }
-    HttpResponse::Ok().insert_header((ETAG, tag)).json(body)
+    HttpResponse::Ok()
+        .insert_header((ETAG, tag))
+        .content_type(ContentType::json())
+        .body(body)
 }

@@ -81,17 +81,22 @@ struct SignatureRow {
 /// # Errors
 /// [`StoreError`].
 pub async fn show(reading: &mut Reading, id: Uuid) -> Result<Option<CaseShown>, StoreError> {
-    let Some(recorded) = record::of_case(reading.connection(), id).await? else {
-        return Ok(None);
-    };
-    let signatures = signatures_of(reading.connection(), &recorded).await?;
-    Ok(Some(CaseShown {
-        counts: CaseCounts::of(&recorded.scans),
-        record_hash: recorded.current_hash()?,
-        case: recorded.case,
-        signatures,
-        amendments: amendments::of_case(reading.connection(), id).await?,
-    }))
+    let mut snapshot = reading.snapshot();
+    snapshot
+        .run(async |connection: &mut AsyncPgConnection| {
+            let Some(recorded) = record::of_case(connection, id).await? else {
+                return Ok(None);
+            };
+            let signatures = signatures_of(connection, &recorded).await?;
+            Ok(Some(CaseShown {
+                counts: CaseCounts::of(&recorded.scans),
+                record_hash: recorded.current_hash()?,
+                case: recorded.case,
+                signatures,
+                amendments: amendments::of_case(connection, id).await?,
+            }))
+        })
+        .await
 }
 
 /// Whether there is such a case.

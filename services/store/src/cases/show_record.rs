@@ -4,6 +4,7 @@ use super::amendments;
 use super::record::{self, CURRENT, Part};
 use crate::database::{Reading, StoreError};
 use crate::records::{Retention, retention};
+use diesel_async::AsyncPgConnection;
 use jiff::tz::TimeZone;
 use lotwarden_ledger::Hash;
 use uuid::Uuid;
@@ -34,17 +35,22 @@ pub async fn show_record(
     zone: &TimeZone,
     case: Uuid,
 ) -> Result<Option<RecordShown>, StoreError> {
-    let Some(recorded) = record::of_case(reading.connection(), case).await? else {
-        return Ok(None);
-    };
-    let text = recorded.text()?;
-    let amended = amendments::of_case(reading.connection(), case).await?;
-    Ok(Some(RecordShown {
-        version: recorded.case.version,
-        form: CURRENT,
-        hash: Hash::of(text.as_bytes()),
-        text,
-        parts: amendments::parts(&recorded, &amended),
-        retention: retention(reading.connection(), zone, &recorded.case).await?,
-    }))
+    let mut snapshot = reading.snapshot();
+    snapshot
+        .run(async |connection: &mut AsyncPgConnection| {
+            let Some(recorded) = record::of_case(connection, case).await? else {
+                return Ok(None);
+            };
+            let text = recorded.text()?;
+            let amended = amendments::of_case(connection, case).await?;
+            Ok(Some(RecordShown {
+                version: recorded.case.version,
+                form: CURRENT,
+                hash: Hash::of(text.as_bytes()),
+                text,
+                parts: amendments::parts(&recorded, &amended),
+                retention: retention(connection, zone, &recorded.case).await?,
+            }))
+        })
+        .await
 }

@@ -75,7 +75,6 @@ pub(super) fn statement(file: &CaseFile, item: &Item) -> Option<Value> {
         "subject": reference(case.patient),
         "timingDateTime": instant_text(piece.taken_at),
         "device": reference(item.scan.id),
-        "source": reference(case.practitioner.0),
         "derivedFrom": [reference(case.id)],
     });
     if !item.zones.is_empty() {

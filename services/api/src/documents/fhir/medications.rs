@@ -19,7 +19,6 @@ pub(super) fn administrations(file: &CaseFile) -> Vec<(Uuid, Value)> {
             "medicationReference": {"reference": "#given"},
             "subject": reference(case.patient),
             "effectiveDateTime": at,
-            "performer": [{"actor": reference(case.practitioner.0)}],
             "partOf": [reference(case.id)],
         })
     };
