@@ -28,6 +28,7 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
     let mix = crate::harness::record::made_mix(suite, &case).await;
     let equipment = crate::harness::record::equipment(suite, "generator").await;
     let routine = crate::harness::record::routine(suite).await;
+    let limit = crate::harness::record::energy_limit(suite).await;
     let (vial, _) = crate::harness::record::vial(suite).await;
     let check = json!({"kind": "sign_in", "lines": [{"item": "Name", "answer": "said"}]});
     let path = format!("/v1/cases/{case}/checks");
@@ -75,6 +76,7 @@ async fn ids(suite: &Suite, own: &Client) -> BTreeMap<&'static str, String> {
         ("load", text(&load, "id")),
         ("equipment", equipment),
         ("vial", vial),
+        ("limit", limit),
         ("routine", text(&routine, "routine_id")),
         ("record", text(&routine, "id")),
         ("check", text(&check, "id")),
@@ -165,6 +167,11 @@ async fn nothing_of_another_facility_can_be_changed() {
         (
             "POST",
             format!("/v1/holds/{}/lift", id("hold")),
+            reason.clone(),
+        ),
+        (
+            "POST",
+            format!("/v1/energy-limits/{}/end", id("limit")),
             reason.clone(),
         ),
         (

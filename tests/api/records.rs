@@ -3,7 +3,7 @@
 use crate::harness::Suite;
 use crate::harness::client::{text, version};
 use crate::harness::people::PASSWORD;
-use crate::harness::record::{energy_body, instruments};
+use crate::harness::record::{energy_body, energy_limit, instruments};
 use lotwarden_domain::access::Role;
 use serde_json::{Value, json};
 
@@ -383,6 +383,74 @@ async fn a_signed_case_takes_no_further_record() {
 }
 
 // Before there was a register of equipment the team typed generator and instrument.
+#[actix_web::test]
+async fn an_entry_says_which_of_the_sites_end_points_it_lies_outside_of() {
+    // Skin end points of 38 to 40 C are quoted by clinics; thresholds are per type of instrument
+    // (shared/trade.md, 9; Key, J Drugs Dermatol 2014;13:185). The site's own list decides.
+    let suite = Suite::start().await;
+    let case = suite.case().await;
+    let handpiece = suite.handpiece().await;
+    let scan = suite.scan(&case, &handpiece.piece("A", "1")).await;
+    let with = instruments(&suite, &case).await;
+    let path = format!("/v1/cases/{case}/energy");
+    let record = async |celsius: &str, power: &str| {
+        let mut body = energy_body(&scan, &with, "Calf, left", "120");
+        body["max_skin_celsius"] = json!(celsius);
+        body["power_percent"] = json!(power);
+        suite.circulator.post(&path, &body).await.expect(201)
+    };
+    record("45", "90").await;
+    let skin = energy_limit(&suite).await;
+    let power = json!({"value": "power_percent", "zone": "calf, left", "most": "80", "source": "Site policy 22"});
+    let power = suite.compliance.post("/v1/energy-limits", &power).await;
+    let power = text(&power.expect(201), "id");
+    record("41", "90").await;
+    record("39", "70").await;
+    let end = format!("/v1/energy-limits/{skin}/end");
+    let why = json!({"reason": "Another camera"});
+    suite.practitioner.post(&end, &why).await.expect(200);
+    let again = suite.practitioner.post(&end, &why).await;
+    again.problem(409, "already-done");
+    record("45", "70").await;
+    let log = suite.circulator.get(&path).await.expect(200);
+    let outside = |at: usize| -> Vec<String> {
+        let outside = log["entries"][at]["outside"].as_array().expect("a list");
+        outside.iter().map(|limit| text(limit, "id")).collect()
+    };
+    let found: Vec<Vec<String>> = (0..4).map(outside).collect();
+    assert_eq!(found, [vec![], vec![skin, power], vec![], vec![]]);
+    let listed = suite.compliance.get("/v1/energy-limits").await.expect(200);
+    assert_eq!(listed["items"].as_array().map(Vec::len), Some(2));
+    assert_eq!(listed["items"][0]["end_reason"], "Another camera");
+}
+
+#[actix_web::test]
+async fn an_energy_limit_that_bounds_nothing_is_refused_by_its_field() {
+    let suite = Suite::start().await;
+    let of = |members: Value| {
+        let mut body = json!({"value": "passes", "source": "Site policy 22"});
+        for (member, value) in members.as_object().expect("an object") {
+            body[member] = value.clone();
+        }
+        body
+    };
+    for (body, pointer) in [
+        (of(json!({})), "/most"),
+        (of(json!({"least": "5", "most": "4"})), "/most"),
+        (of(json!({"least": "-1"})), "/least"),
+        (
+            of(json!({"most": "4", "thermometer_type": "contact"})),
+            "/thermometer_type",
+        ),
+        (of(json!({"most": "4", "zone": ""})), "/zone"),
+        (of(json!({"most": "4", "source": "x"})), "/source"),
+    ] {
+        let reply = suite.practitioner.post("/v1/energy-limits", &body).await;
+        let problem = reply.problem(400, "invalid");
+        assert_eq!(problem["errors"][0]["pointer"], pointer, "{body}");
+    }
+}
+
 #[actix_web::test]
 async fn energy_from_before_the_register_stays_readable() {
     let suite = Suite::start().await;

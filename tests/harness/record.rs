@@ -115,6 +115,16 @@ pub async fn instruments(suite: &Suite, case: &str) -> (String, String) {
     (generator, thermometer)
 }
 
+/// An end point of the skin's temperature, as the infrared camera of [`equipment`] measures it.
+pub async fn energy_limit(suite: &Suite) -> String {
+    let body = json!({
+        "value": "max_skin_celsius", "thermometer_type": "infrared_camera", "least": "38",
+        "most": "40", "source": "Site policy 22",
+    });
+    let added = suite.practitioner.post("/v1/energy-limits", &body).await;
+    text(&added.expect(201), "id")
+}
+
 /// Energy in a zone by the handpiece of a scan.
 pub fn energy_body(
     scan: &Value,
@@ -204,6 +214,7 @@ async fn recorded(suite: &Suite, case: &str) {
     let rule = json!({"name": "Next-day call", "days": 1, "source": "Site policy 31"});
     let rule = suite.compliance.post("/v1/follow-up-rules", &rule).await;
     rule.expect(201);
+    energy_limit(suite).await;
     let done = super::Suite::case(suite).await;
     suite.advance(&done, "start").await;
     suite.advance(&done, "complete").await;

@@ -5,6 +5,7 @@ mod checks;
 mod decide_record_years;
 mod decide_status;
 mod energy;
+mod energy_limits;
 mod events;
 mod follow_ups;
 mod reconciliation;
@@ -20,6 +21,9 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(show_missing::show_missing)
         .service(reconciliation::record_pick)
         .service(reconciliation::show_reconciliation)
+        .service(energy_limits::add_energy_limit)
+        .service(energy_limits::end_energy_limit)
+        .service(energy_limits::list_energy_limits)
         .service(energy::record_energy)
         .service(energy::show_energy)
         .service(checks::record_case_check)

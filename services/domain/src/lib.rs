@@ -10,6 +10,7 @@ pub mod clock;
 pub mod computations;
 pub mod deadlines;
 pub mod effectiveness;
+pub mod energy;
 pub mod equipment;
 pub mod gas;
 pub mod import;

@@ -4,6 +4,7 @@
 mod add_list;
 mod decide_record_years;
 mod decide_status;
+mod energy_limits;
 mod follow_ups;
 mod missing;
 mod open_event;
@@ -16,6 +17,9 @@ pub(crate) use add_list::of_procedure;
 pub use add_list::{AddList, AddListRefusal, ListItem, ListKind, PreferenceList, list_lists};
 pub use decide_record_years::{DecideRecordYears, Retention};
 pub use decide_status::{DecideStatus, StatusDecided};
+pub use energy_limits::{
+    AddEnergyLimit, EndEnergyLimit, EndEnergyLimitRefusal, SiteEnergyLimit, list_energy_limits,
+};
 pub use follow_ups::{
     AddFollowUpRule, AddFollowUpRuleRefusal, CaseFollowUp, RecordFollowUp, RecordFollowUpRefusal,
     WhichFollowUps, list_follow_up_rules, list_follow_ups,

@@ -656,16 +656,6 @@ diesel::table! {
 }
 
 diesel::table! {
-    unit_claims (unit_id) {
-        facility_id -> Uuid,
-        unit_id -> Uuid,
-        case_id -> Uuid,
-        scan_id -> Uuid,
-        taken_at -> Timestamptz,
-    }
-}
-
-diesel::table! {
     units (id) {
         facility_id -> Uuid,
         id -> Uuid,
@@ -690,6 +680,7 @@ diesel::table! {
         taken_at -> Timestamptz,
         struck_at -> Nullable<Timestamptz>,
         version -> Integer,
+        claims_unit -> Bool,
     }
 }
 
@@ -895,6 +886,22 @@ diesel::table! {
         recorded_at -> Timestamptz,
         confirmed_by -> Nullable<Uuid>,
         confirmed_at -> Nullable<Timestamptz>,
+    }
+}
+
+diesel::table! {
+    energy_limits (id) {
+        facility_id -> Uuid,
+        id -> Uuid,
+        value -> Text,
+        zone -> Nullable<Text>,
+        thermometer_type -> Nullable<Text>,
+        least -> Nullable<Numeric>,
+        most -> Nullable<Numeric>,
+        source -> Text,
+        created_at -> Timestamptz,
+        ended_at -> Nullable<Timestamptz>,
+        end_reason -> Nullable<Text>,
     }
 }
 
@@ -1242,7 +1249,6 @@ diesel::allow_tables_to_appear_in_same_query!(
     strikes,
     task_settlements,
     token_keys,
-    unit_claims,
     units,
     uses,
     vial_draws,

@@ -6,6 +6,7 @@ import { count, instant } from './format.js';
 import { form } from './forms.js';
 import { can, dialog } from './shell.js';
 import { findings, mark, sentence } from './verdict.js';
+import { limitText } from './room_energy.js';
 import { t, word } from './texts.js';
 
 /** Says what a rule stopped, in a dialog; gives back what was judged. */
@@ -44,7 +45,7 @@ export function energyLog({ entries, active_seconds: seconds, gas_litre: litre, 
   return el('div', {}, table(t('record.energy', { number: count(entries.length) }), [
     [t('record.zone'), (row) => row.zone], [t('record.generator'), (row) => row.generator], [t('record.power'), (row) => row.power_percent, 'number'],
     [t('record.passes'), (row) => count(row.passes), 'number'], [t('record.seconds'), (row) => row.active_seconds, 'number'],
-    [t('record.skin'), skin], [t('record.notes'), (row) => row.notes ?? ''],
+    [t('record.skin'), skin], [t('energy.outside'), (row) => row.outside.map(limitText).join('; ')], [t('record.notes'), (row) => row.notes ?? ''],
   ], entries, t('record.energy.none')), facts([[t('record.seconds'), seconds], [t('record.passes'), count(passes)], [t('record.gas.litre'), litre]]));
 }
 

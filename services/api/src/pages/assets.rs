@@ -49,6 +49,7 @@ const ASSETS: &[Asset] = assets![
     "people.js",
     "room.js",
     "room_cylinders.js",
+    "room_energy.js",
     "room_equipment.js",
     "room_loads.js",
     "room_routines.js",

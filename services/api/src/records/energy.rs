@@ -1,5 +1,6 @@
 //! `POST /v1/cases/{case}/energy` and `GET /v1/cases/{case}/energy`
 
+use super::energy_limits::EnergyLimit;
 use crate::access::Allowed;
 use crate::app::App;
 use crate::http::answer::render;
@@ -12,7 +13,9 @@ use actix_web::web::{Data, Path};
 use actix_web::{HttpResponse, get, post};
 use lotwarden_domain::access::act;
 use lotwarden_store::moment::instant_text;
-use lotwarden_store::records::{self as store, NewEnergy, RecordEnergy, RecordEnergyRefusal};
+use lotwarden_store::records::{
+    self as store, NewEnergy, RecordEnergy, RecordEnergyRefusal, SiteEnergyLimit,
+};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
@@ -140,11 +143,21 @@ pub struct EnergyEntry {
     at: String,
 }
 
+/// Energy on record beside the site's settings and end points.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct EnergyCompared {
+    /// What was recorded.
+    #[serde(flatten)]
+    entry: EnergyEntry,
+    /// The site's settings and end points that counted then and that it lies outside of.
+    outside: Vec<EnergyLimit>,
+}
+
 /// The energy log of a case.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct EnergyLog {
     /// The entries, oldest first.
-    entries: Vec<EnergyEntry>,
+    entries: Vec<EnergyCompared>,
     /// Seconds in which energy flowed, in all.
     active_seconds: Exact,
     /// Passes, in all.
@@ -244,7 +257,15 @@ pub(super) async fn record_energy(
     Ok(reply(recorded.await?))
 }
 
-/// Shows the energy log of a case with its sums of time, passes and gas.
+fn compared((entry, outside): &(store::EnergyEntry, Vec<SiteEnergyLimit>)) -> EnergyCompared {
+    EnergyCompared {
+        entry: EnergyEntry::from(entry),
+        outside: outside.iter().map(EnergyLimit::from).collect(),
+    }
+}
+
+/// Shows the energy log of a case with its sums of time, passes and gas, each entry beside the
+/// site's settings and end points.
 #[utoipa::path(
     operation_id = "show_energy", tag = "records",
     params(("case" = Uuid, Path, description = "The case.")),
@@ -260,7 +281,7 @@ pub(super) async fn show_energy(
     let log = store::show_energy(&mut reading, case.into_inner()).await?;
     let log = log.ok_or_else(|| ApiError::no_such("case"))?;
     Ok(HttpResponse::Ok().json(EnergyLog {
-        entries: log.entries.iter().map(EnergyEntry::from).collect(),
+        entries: log.entries.iter().map(compared).collect(),
         active_seconds: log.active_seconds.into(),
         passes: log.passes,
         gas_litre: log.gas_litre.into(),

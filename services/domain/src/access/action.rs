@@ -341,6 +341,12 @@ actions! {
     RecordPick = "record_pick": [Circulator, Materials],
     /// Reconciles a case.
     ShowReconciliation = "show_reconciliation": [Circulator, Practitioner, Materials, Compliance, Inspector],
+    /// Writes down a setting or an end point of energy of the site.
+    AddEnergyLimit = "add_energy_limit": [Practitioner, Compliance],
+    /// Ends a setting or an end point of energy.
+    EndEnergyLimit = "end_energy_limit": [Practitioner, Compliance],
+    /// Lists the site's settings and end points of energy.
+    ListEnergyLimits = "list_energy_limits": [Circulator, Practitioner, Materials, Compliance, Inspector],
     /// Records energy in one zone of a case.
     RecordEnergy = "record_energy": [Circulator, Practitioner],
     /// Shows the energy log of a case.

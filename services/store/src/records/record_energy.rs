@@ -1,5 +1,6 @@
 //! The energy log of a case, by zone.
 
+use super::energy_limits::{self, SiteEnergyLimit, thermometer_types};
 use crate::cases::{self, NotOpen, add_to};
 use crate::cylinders::gas_of_case;
 use crate::database::{Reading, StoreError};
@@ -12,6 +13,7 @@ use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use jiff::Timestamp;
 use jiff_diesel::ToDiesel;
 use lotwarden_domain::access::act;
+use lotwarden_domain::energy::EnergyValues;
 use lotwarden_domain::equipment::EquipmentKind;
 use rust_decimal::Decimal;
 use serde::Serialize;
@@ -82,8 +84,9 @@ pub struct EnergyEntry {
 /// The energy log of a case with its sums.
 #[derive(Clone, Debug)]
 pub struct EnergyLog {
-    /// The entries, oldest first.
-    pub entries: Vec<EnergyEntry>,
+    /// The entries, oldest first, each with the site's settings and end points that counted when it
+    /// was recorded and that it lies outside of.
+    pub entries: Vec<(EnergyEntry, Vec<SiteEnergyLimit>)>,
     /// Seconds in which energy flowed.
     pub active_seconds: Decimal,
     /// Passes.
@@ -237,6 +240,24 @@ pub async fn show_energy(
     }
     let entries = energy_of_case(reading.connection(), case).await?;
     let gas = gas_of_case(reading.connection(), case).await?;
+    let limits = energy_limits::all(reading.connection()).await?;
+    let instruments = entries.iter().filter_map(|entry| entry.new.instrument);
+    let types = thermometer_types(reading.connection(), instruments.collect()).await?;
+    let outside = |entry: &EnergyEntry| {
+        let new = &entry.new;
+        let values = EnergyValues {
+            zone: &new.zone,
+            thermometer_type: new.instrument.and_then(|id| types.get(&id).copied()),
+            power_percent: new.power_percent,
+            litre_per_minute: new.litre_per_minute,
+            passes: new.passes,
+            active_seconds: new.active_seconds,
+            max_skin_celsius: new.max_skin_celsius,
+        };
+        let left = limits.iter();
+        let left = left.filter(|one| one.counts_at(entry.at) && one.limit.is_left_by(&values));
+        left.cloned().collect()
+    };
     Ok(Some(EnergyLog {
         active_seconds: entries.iter().map(|entry| entry.new.active_seconds).sum(),
         passes: entries
@@ -244,7 +265,13 @@ pub async fn show_energy(
             .map(|entry| i64::from(entry.new.passes))
             .sum(),
         gas_litre: gas.iter().map(|each| each.litre).sum(),
-        entries,
+        entries: entries
+            .into_iter()
+            .map(|entry| {
+                let outside = outside(&entry);
+                (entry, outside)
+            })
+            .collect(),
     }))
 }
 

@@ -96,8 +96,48 @@ impl Day {
         Ok(())
     }
 
-    /// Notes energy in one zone, and how long the evacuator ran.
+    /// Writes down an end point of the site, notes energy that lies outside it, and ends it again, so
+    /// that the next run begins without it.
     pub(super) fn energy(
+        &mut self,
+        case: &OpenCase,
+        handpiece: &Scanned,
+        with: &Instruments,
+    ) -> anyhow::Result<()> {
+        let who = self.people.practitioner.clone();
+        let end_point = json!({
+            "value": "max_skin_celsius", "thermometer_type": "infrared_camera", "most": "36",
+            "source": "Quillback Lane policy 22 (invented)",
+        });
+        let what = "writes down the site's end point for the skin, by infrared camera";
+        let added = self.does(("14:30", &who), what, "/v1/energy-limits", &end_point)?;
+        self.zone(case, handpiece, with)?;
+        let path = format!("/v1/cases/{}/energy", case.id);
+        let log = self.client.get(&who, &path)?.expect(200)?;
+        let came = log
+            .pointer("/entries/0/outside/0/source")
+            .and_then(Value::as_str);
+        let what = "asks which of the site's end points the zone lies outside of";
+        let expected = "Quillback Lane policy 22 (invented)";
+        self.told(
+            ("14:45", &who),
+            what,
+            expected,
+            (came.unwrap_or("none"), &[]),
+        )?;
+        let path = format!("/v1/energy-limits/{}/end", text(&added, "/id")?);
+        let why = json!({"reason": "Shown; the demonstration ends it"});
+        self.does(
+            ("14:46", &who),
+            "ends the end point with a reason",
+            &path,
+            &why,
+        )?;
+        Ok(())
+    }
+
+    /// Notes energy in one zone, and how long the evacuator ran.
+    fn zone(
         &mut self,
         case: &OpenCase,
         handpiece: &Scanned,

@@ -1,0 +1,1 @@
+DROP TABLE energy_limits;
