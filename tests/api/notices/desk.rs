@@ -130,12 +130,28 @@ async fn disclosures_are_accounted_for_by_notice_and_by_patient() {
     let (notice, patient, _) = reached(&suite, &cannula).await;
     let path = format!("/v1/notices/{}/disclosures", text(&notice, "id"));
     let mut body = json!({
-        "patient_id": patient, "disclosed_on": "2026-03-10", "to": "Invented Instruments, Inc.",
+        "patient_id": patient, "disclosed_on": "2026-03-10", "to": "Kim Example, a brother",
         "address": "1 Quay Street", "what": "Lot and day of the procedure",
         "purpose": "Report of a failure to its maker",
     });
     let done = suite.compliance.post(&path, &body).await.expect(201);
     assert_eq!(done["kind"], "disclosure");
+    // A receiver may be a private person: neither the ledger nor the row has one in clear.
+    let database = &suite.service.site.database;
+    let kept =
+        "SELECT encode(body, 'escape') FROM ledger_entries WHERE action = 'record_disclosure'
+        UNION ALL SELECT body::text FROM notice_events WHERE kind = 'disclosure'
+        UNION ALL SELECT encode(body, 'escape') FROM answers";
+    for kept in database.column(kept).await {
+        for value in [
+            "Kim Example",
+            "Quay Street",
+            "Lot and day",
+            "failure to its",
+        ] {
+            assert!(!kept.contains(value), "{value} stands in clear");
+        }
+    }
     body["disclosed_on"] = json!("2027-01-01");
     let future = suite.compliance.post(&path, &body).await;
     let problem = future.problem(400, "invalid");
@@ -151,6 +167,7 @@ async fn disclosures_are_accounted_for_by_notice_and_by_patient() {
     assert_eq!(lines.len(), 2);
     assert_eq!(lines[0]["patient_id"], json!(patient));
     assert_eq!(lines[0]["purpose"], "Report of a failure to its maker");
+    assert_eq!(lines[0]["to"], "Kim Example, a brother");
     assert!(lines[1].get("patient_id").is_none());
     assert_eq!(lines[1]["to"], "Invented Instruments, Inc.");
     let own = format!("/v1/patients/{patient}/disclosures");
