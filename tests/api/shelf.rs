@@ -420,17 +420,19 @@ async fn a_swept_piece_stands_at_no_shelf_any_more() {
 #[actix_web::test]
 async fn a_place_that_was_adjusted_again_and_again_is_refused_before_its_numbers_end() {
     let suite = Suite::start().await;
-    let cannula = suite.cannula().await;
-    let receipt = suite.receive(&cannula.of_lot("L1"), 1).await;
-    let lot = &receipt["lines"][0]["lot_id"];
+    let boxed = crate::harness::labels::fresh_gtin();
+    let identifiers = json!([{"agency": "gs1", "code": boxed, "quantity": 100}]);
+    suite.product(json!({"identifiers": identifiers})).await;
+    let label = Label::of(&boxed).expiry("281231").lot("A");
+    suite.receive(&label, 1).await;
     let count = format!("/v1/locations/{}/counts", suite.shelf);
-    let found = json!({"lines": [{"item": {"lot_id": lot}, "counted": 100_000_000}]});
+    let found = json!({"lines": [{"item": {"text": label.text()}, "counted": 1_000_000}]});
     let mut counts = Vec::new();
     for _ in 0..11 {
         let counted = suite.materials.post(&count, &found).await.expect(201);
         counts.push(text(&counted, "id"));
     }
-    // Each adds what the shelf had more at its time: 99,999,999.
+    // Each adds what was found more than was there at its time: 99,999,900.
     for (at, id) in counts.iter().enumerate() {
         let path = format!("/v1/counts/{id}/adjust");
         let body = json!({"lines": [1], "reason": "Counted again"});
@@ -442,5 +444,11 @@ async fn a_place_that_was_adjusted_again_and_again_is_refused_before_its_numbers
             assert_eq!(problem["errors"][0]["pointer"], "/lines/0");
         }
     }
-    assert_eq!(quantity_at(&suite, &suite.shelf).await, 999_999_991);
+    assert_eq!(quantity_at(&suite, &suite.shelf).await, 999_999_100);
+    let line = json!({"text": label.text(), "quantity": 10_000, "location_id": suite.shelf});
+    let delivery = json!({"lines": [line]});
+    let refused = suite.materials.post("/v1/receipts", &delivery).await;
+    let problem = refused.problem(400, "invalid");
+    assert_eq!(problem["errors"][0]["pointer"], "/lines/0/quantity");
+    assert_eq!(quantity_at(&suite, &suite.shelf).await, 999_999_100);
 }

@@ -1,6 +1,7 @@
 //! The recall desk's settings, letters to patients, disclosures, and adverse events.
 
 use super::{matches, recall};
+use crate::conformance::parcels::{File, own, second};
 use crate::harness::Suite;
 use crate::harness::client::{text, version};
 use crate::harness::suite::Product;
@@ -173,6 +174,30 @@ async fn disclosures_are_accounted_for_by_notice_and_by_patient() {
     let own = format!("/v1/patients/{patient}/disclosures");
     let own = suite.compliance.get(&own).await.expect(200);
     assert_eq!(own["items"], json!([lines[0]]));
+}
+
+#[actix_web::test]
+async fn a_parcel_discloses_to_whom_something_was_disclosed_with_identity_alone() {
+    let suite = Suite::start().await;
+    let cannula = suite.cannula().await;
+    let (notice, patient, _) = reached(&suite, &cannula).await;
+    let path = format!("/v1/notices/{}/disclosures", text(&notice, "id"));
+    let body = json!({
+        "patient_id": patient, "disclosed_on": "2026-03-10", "to": "Kim Example, a brother",
+        "what": "Lot and day of the procedure", "purpose": "Asked by the patient",
+    });
+    suite.compliance.post(&path, &body).await.expect(201);
+    for with_identity in [false, true] {
+        let ask = json!({"reason": "A test", "with_identity": with_identity});
+        let parcel = suite.compliance.post("/v1/ledger/parcels", &ask).await;
+        let download = text(&parcel.expect(201), "download");
+        let fetched = suite.compliance.get(&download).await;
+        assert_eq!(fetched.text().contains("Kim Example"), with_identity);
+        let file = File::of(&fetched.body);
+        for (status, report) in [own(&file), second(&file)] {
+            assert_eq!((status, &report["valid"]), (0, &json!(true)), "{report}");
+        }
+    }
 }
 
 #[actix_web::test]
