@@ -104,19 +104,19 @@ pub(super) async fn find_all(
     named: impl Iterator<Item = &NamedItem>,
 ) -> Result<HashMap<usize, FoundItem>, StoreError> {
     let mut labels = Vec::new();
-    let mut lots = (Vec::new(), (Vec::new(), Vec::new()));
+    let mut lots = Vec::new();
     for (at, named) in (0_i64..).zip(named) {
         match named {
             NamedItem::Label(label) => labels.push((at, label)),
-            NamedItem::Lot { lot, unit } => lots.extend([(at, (*lot, *unit))]),
+            NamedItem::Lot { lot, unit } => lots.push((at, *lot, *unit)),
         }
     }
     let mut rows = Vec::new();
     if !labels.is_empty() {
         rows.extend(of_labels(connection, facility, &labels).await?);
     }
-    if !lots.0.is_empty() {
-        rows.extend(of_lots(connection, lots).await?);
+    if !lots.is_empty() {
+        rows.extend(of_lots(connection, &lots).await?);
     }
     let rows = rows.into_iter().map(|FoundRow { item, row }| {
         let packed = row.packed;
@@ -136,11 +136,9 @@ async fn of_labels(
         codes.map(|code| (*at, (code.agency, code.code.as_str())))
     });
     let (items, (agencies, codes)): (Vec<i64>, (Vec<&str>, Vec<&str>)) = codes.unzip();
-    let printed = labels
-        .iter()
-        .map(|(at, label)| (*at, (label.serial.as_deref(), label.lot.as_deref())));
-    let (named, (serials, numbers)): (Vec<i64>, (Vec<Option<&str>>, Vec<Option<&str>>)) =
-        printed.unzip();
+    let named: Vec<i64> = labels.iter().map(|(at, _)| *at).collect();
+    let serials: Vec<_> = labels.iter().map(|(_, label)| &label.serial).collect();
+    let numbers: Vec<_> = labels.iter().map(|(_, label)| &label.lot).collect();
     // The label's own code before another that stands for the same product.
     let rows = diesel::sql_query(
         "SELECT DISTINCT ON (q.item) q.item, p.id AS product_id, p.name AS product_name, l.id AS lot_id,
@@ -169,8 +167,11 @@ async fn of_labels(
 
 async fn of_lots(
     connection: &mut AsyncPgConnection,
-    (items, (lots, units)): (Vec<i64>, (Vec<Uuid>, Vec<Option<Uuid>>)),
+    named: &[(i64, Uuid, Option<Uuid>)],
 ) -> Result<Vec<FoundRow>, StoreError> {
+    let items: Vec<i64> = named.iter().map(|(at, ..)| *at).collect();
+    let lots: Vec<Uuid> = named.iter().map(|(_, lot, _)| *lot).collect();
+    let units: Vec<Option<Uuid>> = named.iter().map(|(.., unit)| *unit).collect();
     let rows = diesel::sql_query(
         "SELECT q.item, p.id AS product_id, p.name AS product_name, l.id AS lot_id, l.number, l.expires_on,
             u.id AS unit_id, u.serial, 1 AS packed
