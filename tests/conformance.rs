@@ -3,7 +3,7 @@
 pub mod chain;
 
 mod homeless;
-mod parcels;
+pub mod parcels;
 mod privacy;
 mod rewritten;
 mod rights;

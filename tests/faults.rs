@@ -6,5 +6,6 @@ mod keys;
 mod kill;
 mod load;
 mod lost;
+mod outbox;
 mod processes;
 mod tls;

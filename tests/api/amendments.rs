@@ -136,7 +136,7 @@ async fn what_cannot_be_amended_is_refused_by_its_field() {
     let whole = json!({"part": "record", "new_value": "Something"});
     amend(&suite, &open, whole.clone())
         .await
-        .problem(409, "case-closed");
+        .problem(409, "out-of-order");
     suite.advance(&open, "start").await;
     suite.advance(&open, "complete").await;
     sign(&suite, &open).await;

@@ -7,6 +7,7 @@ mod meeting;
 mod oracle;
 mod race;
 mod standing;
+mod tables;
 mod through;
 mod work;
 

@@ -127,7 +127,15 @@ async fn a_case_is_ready_when_nothing_is_against_it_and_every_reason_is_named() 
     ]);
     let more = json!({"kinds": [{"kind": "garment", "open": 1, "hold": 0}], "equipment": ["generator", "smoke_evacuator"]});
     list(&suite, items, more).await;
-    let expected = ["short", "stock", "short", "short", "equipment", "equipment"];
+    let expected = [
+        "short",
+        "stock",
+        "short",
+        "short",
+        "gas",
+        "equipment",
+        "equipment",
+    ];
     assert_eq!(reasons(&suite).await, expected);
     let (lot_id, unit) = received(&suite, &gas.piece("F1", "C1")).await;
     assert_eq!(
@@ -166,6 +174,29 @@ async fn a_case_is_ready_when_nothing_is_against_it_and_every_reason_is_named() 
     for day in ["2026-03-09", "2026-06-01"] {
         let path = format!("/v1/readiness?day={day}");
         suite.circulator.get(&path).await.problem(400, "invalid");
+    }
+}
+
+#[actix_web::test]
+async fn as_many_fills_have_to_be_in_order_as_the_list_asks_for_also_of_the_kind() {
+    let suite = Suite::start().await;
+    let gas = reusable(&suite, "Helium, compressed", "gas").await;
+    let pad = suite.cannula().await;
+    receive_at(&suite, &lot(&pad, "A", "281231"), 9, &suite.shelf).await;
+    let items = json!([{"product_id": pad.id, "open": 1, "hold": 0}]);
+    let kinds = json!({"kinds": [{"kind": "gas", "open": 1, "hold": 1}]});
+    list(&suite, items, kinds).await;
+    suite.case().await;
+    assert_eq!(reasons(&suite).await, ["short", "gas"]);
+    for (serial, expected) in [("C1", &["short", "gas"][..]), ("C2", &[])] {
+        let (lot_id, unit) = received(&suite, &gas.piece("F1", serial)).await;
+        let fill = cylinder_body(&lot_id, &unit);
+        let added = suite.materials.post("/v1/cylinders", &fill).await;
+        let cylinder = text(&added.expect(201), "id");
+        let gauge = json!({"gauge_psi": "2000", "celsius": "21.1"});
+        let path = format!("/v1/cylinders/{cylinder}/gauge");
+        suite.circulator.post(&path, &gauge).await.expect(201);
+        assert_eq!(reasons(&suite).await, expected, "{serial}");
     }
 }
 

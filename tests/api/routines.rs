@@ -117,6 +117,52 @@ async fn a_check_is_due_each_day_missed_when_nobody_did_it_and_late_when_it_come
     assert_eq!(records["items"].as_array().map(Vec::len), Some(2));
 }
 
+/// Whether each period's last word is a value out of its limits.
+async fn faults(suite: &Suite, routine: &str) -> Vec<Value> {
+    let list = suite
+        .circulator
+        .get("/v1/routines?from=2026-03-01")
+        .await
+        .expect(200);
+    let items = list["items"].as_array().expect("items").iter();
+    let own = items.filter(|item| item["id"] == routine);
+    let periods = own.flat_map(|item| item["periods"].as_array().expect("periods").clone());
+    periods.map(|one| one["out_of_limits"].clone()).collect()
+}
+
+#[actix_web::test]
+async fn a_value_out_of_its_limits_is_taken_back_by_a_complete_check_after_it_and_by_no_other() {
+    let suite = Suite::start().await;
+    let mut asked = fridge();
+    asked["every"] = json!("operating_day");
+    asked["two_people"] = json!(true);
+    let routine = on_list(&suite, &asked).await;
+    let now = suite.service.site.clock.reading();
+    let at = |minutes: i64, value: &str| {
+        let mut body = warm(value);
+        body["done_at"] = json!((now - SignedDuration::from_mins(minutes)).to_string());
+        body["action"] = json!("The technician was called");
+        body
+    };
+    let confirm = async |record: &Value| {
+        let id = text(record, "id");
+        let path = format!("/v1/routines/{routine}/records/{id}/confirm");
+        suite.practitioner.post(&path, &json!({})).await.expect(200)
+    };
+    // There is no case on this day: a check that was done is seen all the same.
+    let warm = record(&suite.circulator, &routine, &at(30, "12")).await;
+    confirm(&warm).await;
+    assert_eq!(faults(&suite, &routine).await, [json!(true)]);
+    // Written down later, done before.
+    let before = record(&suite.circulator, &routine, &at(60, "5")).await;
+    confirm(&before).await;
+    assert_eq!(faults(&suite, &routine).await, [json!(true)]);
+    let after = record(&suite.circulator, &routine, &at(10, "5")).await;
+    assert_eq!(faults(&suite, &routine).await, [json!(true)]);
+    confirm(&after).await;
+    assert_eq!(faults(&suite, &routine).await, [json!(false)]);
+}
+
 // USP <659>, from memory: a refrigerator holds 2 to 8 degrees Celsius.
 #[actix_web::test]
 async fn a_value_out_of_its_limits_needs_what_was_done_about_it() {

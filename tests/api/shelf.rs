@@ -4,6 +4,7 @@ use crate::harness::Suite;
 use crate::harness::client::text;
 use crate::harness::labels::Label;
 use crate::harness::suite::{add_location, judged};
+use lotwarden_domain::access::Role;
 use lotwarden_domain::label::place;
 use serde_json::{Value, json};
 
@@ -362,6 +363,24 @@ async fn a_sweep_takes_what_is_past_or_within_days_and_nothing_else() {
         own.problem(400, "invalid")["errors"][0]["pointer"],
         "/witness_id"
     );
+    // Whose account has ended sees nothing any more.
+    let facility = suite.service.site.facility;
+    let gone = suite
+        .service
+        .add_person(facility, "g.one", &[Role::Circulator])
+        .await;
+    let administrator = suite.service.role(Role::Administrator).await;
+    let body = json!({"roles": ["circulator"], "ends_at": "2026-03-10T14:00:00Z"});
+    administrator
+        .put(&format!("/v1/people/{gone}"), 1, &body)
+        .await
+        .expect(200);
+    let left = json!({"disposition": "destroyed", "witness_id": gone});
+    let left = sweep(30, &rows[2..3], left).await;
+    assert_eq!(
+        left.problem(400, "invalid")["errors"][0]["pointer"],
+        "/witness_id"
+    );
     let seen = json!({"disposition": "destroyed", "witness_id": suite.circulator.person});
     sweep(30, &rows[2..3], seen).await.expect(201);
     assert_eq!(quantity_at(&suite, &suite.shelf).await, 2);
@@ -396,4 +415,40 @@ async fn a_swept_piece_stands_at_no_shelf_any_more() {
     let sheet = format!("/v1/locations/{}/sheet", suite.shelf);
     let sheet = suite.materials.get(&sheet).await.expect(200);
     assert_eq!(sheet["lines"], json!([]));
+}
+
+#[actix_web::test]
+async fn a_place_that_was_adjusted_again_and_again_is_refused_before_its_numbers_end() {
+    let suite = Suite::start().await;
+    let boxed = crate::harness::labels::fresh_gtin();
+    let identifiers = json!([{"agency": "gs1", "code": boxed, "quantity": 100}]);
+    suite.product(json!({"identifiers": identifiers})).await;
+    let label = Label::of(&boxed).expiry("281231").lot("A");
+    suite.receive(&label, 1).await;
+    let count = format!("/v1/locations/{}/counts", suite.shelf);
+    let found = json!({"lines": [{"item": {"text": label.text()}, "counted": 1_000_000}]});
+    let mut counts = Vec::new();
+    for _ in 0..11 {
+        let counted = suite.materials.post(&count, &found).await.expect(201);
+        counts.push(text(&counted, "id"));
+    }
+    // Each adds what was found more than was there at its time: 99,999,900.
+    for (at, id) in counts.iter().enumerate() {
+        let path = format!("/v1/counts/{id}/adjust");
+        let body = json!({"lines": [1], "reason": "Counted again"});
+        let answer = suite.materials.post(&path, &body).await;
+        if at < 10 {
+            answer.expect(201);
+        } else {
+            let problem = answer.problem(400, "invalid");
+            assert_eq!(problem["errors"][0]["pointer"], "/lines/0");
+        }
+    }
+    assert_eq!(quantity_at(&suite, &suite.shelf).await, 999_999_100);
+    let line = json!({"text": label.text(), "quantity": 10_000, "location_id": suite.shelf});
+    let delivery = json!({"lines": [line]});
+    let refused = suite.materials.post("/v1/receipts", &delivery).await;
+    let problem = refused.problem(400, "invalid");
+    assert_eq!(problem["errors"][0]["pointer"], "/lines/0/quantity");
+    assert_eq!(quantity_at(&suite, &suite.shelf).await, 999_999_100);
 }

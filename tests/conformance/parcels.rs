@@ -8,10 +8,10 @@ use serde_json::{Value, json};
 use std::process::Command;
 
 /// A file under the system's directory for such, removed with this value.
-struct File(std::path::PathBuf);
+pub struct File(std::path::PathBuf);
 
 impl File {
-    fn of(bytes: &[u8]) -> Self {
+    pub fn of(bytes: &[u8]) -> Self {
         let path = std::env::temp_dir().join(format!("lotwarden-parcel-{}", uuid::Uuid::new_v4()));
         std::fs::write(&path, bytes).expect("a file can be written");
         Self(path)
@@ -40,13 +40,13 @@ fn run(command: &mut Command) -> (i32, Value) {
     (output.status.code().expect("an exit status"), report)
 }
 
-fn own(parcel: &File) -> (i32, Value) {
+pub fn own(parcel: &File) -> (i32, Value) {
     run(Command::new(lotwarden_verify())
         .args(["parcel", "--json"])
         .arg(&parcel.0))
 }
 
-fn second(parcel: &File) -> (i32, Value) {
+pub fn second(parcel: &File) -> (i32, Value) {
     let program = root().join("tests/conformance/verify_parcel.py");
     run(Command::new("python3").arg(program).arg(&parcel.0))
 }

@@ -3,11 +3,12 @@
 use crate::harness::Instance;
 use crate::harness::people::PASSWORD;
 use reqwest::{Certificate, Client, tls::Version};
-use serde_json::json;
+use serde_json::{Value, json};
 use std::fs;
 use std::io::{Read, Write};
 use std::net::{SocketAddr, TcpStream};
 use std::os::unix::fs::PermissionsExt;
+use std::process::Command;
 use std::time::{Duration, Instant};
 
 /// The service's own socket.
@@ -137,6 +138,92 @@ async fn a_renewed_certificate_is_shown_without_a_restart() {
         assert!(waited < Duration::from_secs(30), "it is not shown");
         tokio::time::sleep(Duration::from_millis(500)).await;
     }
+}
+
+/// What `openssl`, which shares nothing with the service, is shown at its port.
+fn shown(instance: &Instance, field: &str) -> String {
+    let at = socket(instance);
+    let script = format!(
+        "openssl s_client -connect {at} -servername station.test -verify_return_error -CAfile tls/authority.pem </dev/null 2>/dev/null | openssl x509 -noout {field}"
+    );
+    sh(instance, &script)
+}
+
+fn sh(instance: &Instance, script: &str) -> String {
+    let mut command = Command::new("sh");
+    command
+        .args(["-ec", script])
+        .current_dir(&instance.data_dir);
+    let output = command.output().expect("a shell");
+    String::from_utf8(output.stdout).expect("text")
+}
+
+#[actix_web::test]
+async fn a_certificate_near_its_end_is_made_anew_and_shown_without_a_restart() {
+    let mut instance = Instance::new();
+    instance.run(&["tls", "make", "--name", "station.test"], "");
+    instance.serve();
+    let first = shown(&instance, "-serial");
+    assert!(first.starts_with("serial="), "{first}");
+    // The same authority gives one for 20 days; the service makes it anew 30 days before its end.
+    sh(
+        &instance,
+        "cd tls
+         openssl req -new -newkey ec -pkeyopt ec_paramgen_curve:P-256 -nodes -keyout short.key -subj /CN=station.test -out short.csr
+         echo subjectAltName=DNS:station.test,DNS:other.test > short.ext
+         openssl x509 -req -in short.csr -CA authority.pem -CAkey authority.key -CAcreateserial -days 20 -extfile short.ext -out short.pem
+         cat short.pem short.key > short.next
+         mv short.next server.pem",
+    );
+    let begun = Instant::now();
+    loop {
+        let names = shown(&instance, "-ext subjectAltName");
+        // Good for a hundred days: so it is not the one for 20, and it has that one's names.
+        let lasting = shown(&instance, "-checkend 8640000");
+        if names.contains("other.test") && lasting.contains("will not expire") {
+            break;
+        }
+        let waited = begun.elapsed();
+        assert!(
+            waited < Duration::from_secs(30),
+            "it is not made anew: {names}"
+        );
+        tokio::time::sleep(Duration::from_millis(500)).await;
+    }
+    let status = instance.try_run(&["status", "--json"], "");
+    let status: Value = serde_json::from_slice(&status.stdout).expect("JSON");
+    assert!(status["certificate_ends_at"].is_string() && status["authority_ends_at"].is_string());
+}
+
+#[actix_web::test]
+async fn the_last_year_of_the_authority_is_told() {
+    let instance = Instance::new();
+    let told = |arguments: &[&str]| {
+        let output = instance.try_run(arguments, "");
+        String::from_utf8_lossy(&output.stderr).contains("the authority that stations trust ends")
+    };
+    let make = ["tls", "make", "--name", "station.test"];
+    assert!(!told(&make) && !told(&["status"]));
+    sh(
+        &instance,
+        "cd tls
+         openssl x509 -in authority.pem -signkey authority.key -days 300 -out shorter.pem
+         mv shorter.pem authority.pem",
+    );
+    assert!(told(&make) && told(&["status"]));
+}
+
+#[actix_web::test]
+async fn the_command_line_asks_the_service_and_no_proxy() {
+    let mut instance = Instance::new();
+    instance.serve();
+    // Nobody listens there (RFC 863: the port of discard).
+    let proxy = [
+        ("HTTP_PROXY", "http://127.0.0.1:9"),
+        ("http_proxy", "http://127.0.0.1:9"),
+    ];
+    let status = instance.try_run_with(&proxy, &["status"]);
+    assert!(status.status.success(), "it was asked through a proxy");
 }
 
 #[actix_web::test]

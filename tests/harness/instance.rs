@@ -75,7 +75,7 @@ impl Instance {
         }
     }
 
-    fn command(&self, arguments: &[&str]) -> Command {
+    pub fn command(&self, arguments: &[&str]) -> Command {
         let mut command = Command::new(binaries::lotwarden());
         for (name, _) in std::env::vars().filter(|(name, _)| name.starts_with("LOTWARDEN_")) {
             command.env_remove(name);
@@ -98,6 +98,15 @@ impl Instance {
         let mut child = command.spawn().expect("lotwarden runs");
         writeln!(child.stdin.take().expect("an input"), "{input}").expect("the input is taken");
         child.wait_with_output().expect("lotwarden ends")
+    }
+
+    /// Runs a command to its end with more in its environment.
+    pub fn try_run_with(&self, environment: &[(&str, &str)], arguments: &[&str]) -> Output {
+        let mut command = self.command(arguments);
+        command
+            .envs(environment.iter().copied())
+            .stdin(Stdio::null());
+        command.output().expect("lotwarden runs")
     }
 
     /// Runs a command that must succeed, and gives its output.

@@ -118,7 +118,7 @@ impl Service {
             ended: Ended::default(),
             emergencies: Emergencies::default(),
             throttle: Throttle::new(NonZeroU32::new(requests_per_minute).expect("not zero")),
-            local_webhooks: true,
+            webhook_networks: "127.0.0.0/8".parse().expect("a network"),
             metrics: metrics(),
         });
         let listener = TcpListener::bind("127.0.0.1:0").expect("a free port");

@@ -7,6 +7,7 @@ use crate::access::tokens::Tokens;
 use crate::problem::{ApiError, FieldError};
 use jiff::civil::Date;
 use lotwarden_domain::label::Circumstances;
+use lotwarden_domain::outbox::Networks;
 use lotwarden_store::access;
 use lotwarden_store::{Database, Reading, Recorder};
 use metrics_exporter_prometheus::PrometheusHandle;
@@ -25,8 +26,8 @@ pub struct App {
     pub emergencies: Emergencies,
     /// Slows down guessing.
     pub throttle: Throttle,
-    /// Whether a webhook may be on this machine.
-    pub local_webhooks: bool,
+    /// Networks that not everybody reaches and webhooks may be in.
+    pub webhook_networks: Networks,
     /// Renders the metrics.
     pub metrics: PrometheusHandle,
 }

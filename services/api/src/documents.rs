@@ -14,11 +14,10 @@ use crate::app::App;
 use crate::cases::facility_key;
 use crate::problem::ApiError;
 use actix_web::HttpResponse;
-use actix_web::http::StatusCode;
 use actix_web::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use lotwarden_domain::access::Permission;
+use lotwarden_store::Receipt;
 use lotwarden_store::documents::{Identified, ShowDocument, ShowDocumentRefusal};
-use lotwarden_store::{Receipt, Rendered, Request};
 use utoipa_actix_web::service_config::ServiceConfig;
 use uuid::Uuid;
 
@@ -49,21 +48,12 @@ async fn identified<P: Permission>(
     app: &App,
     case: Uuid,
     (kind, name): (&'static str, &'static str),
-    make: impl Fn(&Identified, Receipt) -> Vec<u8> + Send + Sync + 'static,
+    make: impl FnOnce(&Identified, Receipt) -> Vec<u8>,
 ) -> Result<HttpResponse, ApiError> {
     let (_, key) = facility_key(app, allowed.caller.facility).await?;
     let operation = ShowDocument::<P>::new(key, case);
-    let render = move |found: &Identified, receipt| Rendered {
-        status: StatusCode::OK.as_u16(),
-        body: make(found, receipt),
-        etag: None,
-    };
-    let request = Request::default();
-    let answer = app
-        .recorder
-        .record(&allowed.grant, request, operation, render)
-        .await?;
-    Ok(document(answer.rendered.body, kind, name))
+    let (found, receipt) = app.recorder.look(&allowed.grant, operation).await?;
+    Ok(document(make(&found, receipt), kind, name))
 }
 
 /// A document under a name that names nobody; like every answer it is never cached.

@@ -20,6 +20,7 @@ mod standing;
 mod tokens;
 mod watch;
 mod work;
+mod workbook;
 
 pub use dates::{Expiry, PrintedDate};
 pub use letter::{Language, LetterField, Template, TemplateFault};
@@ -28,12 +29,14 @@ pub use named::Named;
 pub use policy::{NoticePolicy, PolicyFault, TargetUnit, TaskTarget};
 pub use proposal::{Cell, Found, Of, Proposal, Reading, Span};
 pub use ranges::Range;
-pub use reader::read;
+pub use reader::{check_table, read};
+pub use sheet::TableFault;
 pub use standing::{NoticeEnd, NoticeSource, NoticeState};
 pub use watch::Watch;
 pub use work::{
     Disposal, OutreachMethod, OutreachResult, ReviewDecision, Target, TaskKind, TaskState,
 };
+pub use workbook::{WorkbookFault, is_workbook, workbook_text};
 
 #[cfg(test)]
 mod tests;

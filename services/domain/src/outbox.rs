@@ -3,12 +3,14 @@
 mod address;
 mod backoff;
 mod mail;
+mod networks;
 
 use crate::word::words;
 
-pub use address::{AddressFault, WebhookAddress, may_be_reached};
+pub use address::{AddressFault, WebhookAddress};
 pub use backoff::{ATTEMPTS, wait_after};
 pub use mail::{MailAddress, NotAMailAddress, message};
+pub use networks::{Networks, NotNetworks};
 
 words! {
     /// What others are told of.

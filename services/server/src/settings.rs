@@ -19,6 +19,8 @@ pub use flags::Flags;
 pub use master_key::MasterKey;
 pub use secret_url::SecretUrl;
 pub use sources::{Environment, Found, Origin, Sources};
+
+use lotwarden_domain::outbox::Networks;
 use tracing_subscriber::EnvFilter;
 
 /// Why the settings cannot be used; no variant repeats a value that may be secret.
@@ -93,7 +95,7 @@ pub enum LogFormat {
 }
 
 /// The files of a certificate (PEM); one file may hold both.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct TlsFiles {
     /// The certificate, with those between it and its authority.
     pub certificate: PathBuf,
@@ -126,8 +128,8 @@ pub struct Settings {
     pub workers: usize,
     /// Requests a minute that one person may make.
     pub requests_per_minute: usize,
-    /// Whether a webhook may be on this machine.
-    pub local_webhooks: bool,
+    /// Networks that not everybody reaches and webhooks may be in.
+    pub webhook_networks: Networks,
     /// Log filter.
     pub log: String,
     /// Log format.
@@ -180,7 +182,11 @@ impl Settings {
             pg_bin: values.text(Key::PgBin).map(PathBuf::from),
             workers: values.count(Key::Workers)?,
             requests_per_minute: values.count(Key::RequestsPerMinute)?,
-            local_webhooks: values.one(Key::LocalWebhooks, "true or false", |t| t.parse().ok())?,
+            webhook_networks: values.one(
+                Key::WebhookNetworks,
+                "networks such as 10.20.0.0/16, with commas between them",
+                |t| t.parse().ok(),
+            )?,
             log: values.one(Key::Log, "a log filter such as info", |t| {
                 EnvFilter::try_new(t).ok().map(|_| t.to_owned())
             })?,

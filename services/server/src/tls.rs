@@ -3,16 +3,19 @@
 
 mod authority;
 mod client;
+mod facts;
 mod served;
 
 use std::io;
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use jiff::Timestamp;
 use rustls::crypto::CryptoProvider;
 
-pub use authority::make;
+pub use authority::{file as authority, make};
 pub use client::{Trust, client};
+pub use facts::Facts;
 pub use served::Served;
 
 use crate::settings::{Settings, TlsFiles};
@@ -53,6 +56,21 @@ pub fn files(settings: &Settings) -> Option<TlsFiles> {
         .tls
         .clone()
         .or_else(|| authority::files(&settings.data_dir))
+}
+
+/// Days before an authority's end that it is spoken of: every station needs the next one, and that
+/// takes a while.
+const AUTHORITY_WARNED: i64 = 365;
+
+/// What to do about an authority whose last year has begun.
+pub fn ends_soon(authority: &Facts, now: Timestamp) -> Option<String> {
+    let days = authority.days_left(now);
+    (days <= AUTHORITY_WARNED).then(|| {
+        format!(
+            "the authority that stations trust ends after {} ({days} days); move tls/authority.key away, run `lotwarden tls make`, and install the new authority at every station before",
+            authority.last_day()
+        )
+    })
 }
 
 fn provider() -> Arc<CryptoProvider> {

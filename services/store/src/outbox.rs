@@ -14,7 +14,7 @@ mod remind_tasks;
 mod resend_message;
 mod signature;
 
-pub use add_webhook::{AddWebhook, Webhook};
+pub use add_webhook::{AddWebhook, AddWebhookRefusal, MOST_WEBHOOKS, Webhook};
 pub(crate) use announce::{Said, announce};
 pub use end_webhook::{EndWebhook, EndWebhookRefusal};
 pub use hand_over::{HandOver, HandOverRefusal, Mail, list_mails, to_hand_over};

@@ -34,7 +34,7 @@ use lotwarden_domain::Clock;
 use lotwarden_domain::access::{Grant, act};
 use lotwarden_ledger::Hash;
 use std::collections::HashMap;
-use std::sync::Arc;
+use std::sync::{Arc, PoisonError};
 use tokio::runtime::Runtime;
 use tokio::sync::{Mutex, mpsc, oneshot};
 use uuid::Uuid;
@@ -159,6 +159,38 @@ impl Recorder {
         self.queue(grant.facility(), Queued::Operation(Box::new(job)))
             .await?;
         told.await.unwrap_or(Err(RecordError::Unavailable))
+    }
+
+    /// Records an operation whose answer is never kept, and gives its outcome with the receipt of
+    /// its last entry once the commit is durable: what is made of it holds no other write up.
+    ///
+    /// # Errors
+    /// [`RecordError`]; nothing was recorded then.
+    pub async fn look<O>(
+        &self,
+        grant: &Grant<O::Permission>,
+        operation: O,
+    ) -> Result<(O::Outcome, Receipt), RecordError<O::Refusal>>
+    where
+        O: Operation,
+        O::Outcome: Clone + Sync,
+    {
+        let seen = Arc::new(std::sync::Mutex::new(None));
+        let slot = Arc::clone(&seen);
+        // A batch that is tried again renders again; the last one was committed.
+        let render = move |outcome: &O::Outcome, receipt| {
+            let mut slot = slot.lock().unwrap_or_else(PoisonError::into_inner);
+            *slot = Some((outcome.clone(), receipt));
+            Rendered {
+                status: 200,
+                body: Vec::new(),
+                etag: None,
+            }
+        };
+        let request = Request::default();
+        self.record(grant, request, operation, render).await?;
+        let seen = seen.lock().unwrap_or_else(PoisonError::into_inner).take();
+        seen.ok_or(RecordError::Unavailable)
     }
 
     /// Records one scan: the reading, its verdict, and what it put on the case.

@@ -13,7 +13,7 @@ mod record_case_check;
 mod record_energy;
 mod record_pick;
 
-pub(crate) use add_list::of_procedure;
+pub(crate) use add_list::ListsOf;
 pub use add_list::{AddList, AddListRefusal, ListItem, ListKind, PreferenceList, list_lists};
 pub use decide_record_years::{DecideRecordYears, Retention};
 pub use decide_status::{DecideStatus, StatusDecided};
@@ -24,7 +24,7 @@ pub use follow_ups::{
     AddFollowUpRule, AddFollowUpRuleRefusal, CaseFollowUp, RecordFollowUp, RecordFollowUpRefusal,
     WhichFollowUps, list_follow_up_rules, list_follow_ups,
 };
-pub(crate) use missing::on_case;
+pub(crate) use missing::on_cases;
 pub use missing::{Missing, MissingItem, show_missing};
 pub use open_event::{AdverseEvent, NewEvent, OpenEvent, OpenEventRefusal, list_events};
 pub use reconciliation::{ReconciledLot, show_reconciliation};

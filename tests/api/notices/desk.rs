@@ -1,6 +1,7 @@
 //! The recall desk's settings, letters to patients, disclosures, and adverse events.
 
 use super::{matches, recall};
+use crate::conformance::parcels::{File, own, second};
 use crate::harness::Suite;
 use crate::harness::client::{text, version};
 use crate::harness::suite::Product;
@@ -130,12 +131,28 @@ async fn disclosures_are_accounted_for_by_notice_and_by_patient() {
     let (notice, patient, _) = reached(&suite, &cannula).await;
     let path = format!("/v1/notices/{}/disclosures", text(&notice, "id"));
     let mut body = json!({
-        "patient_id": patient, "disclosed_on": "2026-03-10", "to": "Invented Instruments, Inc.",
+        "patient_id": patient, "disclosed_on": "2026-03-10", "to": "Kim Example, a brother",
         "address": "1 Quay Street", "what": "Lot and day of the procedure",
         "purpose": "Report of a failure to its maker",
     });
     let done = suite.compliance.post(&path, &body).await.expect(201);
     assert_eq!(done["kind"], "disclosure");
+    // A receiver may be a private person: neither the ledger nor the row has one in clear.
+    let database = &suite.service.site.database;
+    let kept =
+        "SELECT encode(body, 'escape') FROM ledger_entries WHERE action = 'record_disclosure'
+        UNION ALL SELECT body::text FROM notice_events WHERE kind = 'disclosure'
+        UNION ALL SELECT encode(body, 'escape') FROM answers";
+    for kept in database.column(kept).await {
+        for value in [
+            "Kim Example",
+            "Quay Street",
+            "Lot and day",
+            "failure to its",
+        ] {
+            assert!(!kept.contains(value), "{value} stands in clear");
+        }
+    }
     body["disclosed_on"] = json!("2027-01-01");
     let future = suite.compliance.post(&path, &body).await;
     let problem = future.problem(400, "invalid");
@@ -151,11 +168,36 @@ async fn disclosures_are_accounted_for_by_notice_and_by_patient() {
     assert_eq!(lines.len(), 2);
     assert_eq!(lines[0]["patient_id"], json!(patient));
     assert_eq!(lines[0]["purpose"], "Report of a failure to its maker");
+    assert_eq!(lines[0]["to"], "Kim Example, a brother");
     assert!(lines[1].get("patient_id").is_none());
     assert_eq!(lines[1]["to"], "Invented Instruments, Inc.");
     let own = format!("/v1/patients/{patient}/disclosures");
     let own = suite.compliance.get(&own).await.expect(200);
     assert_eq!(own["items"], json!([lines[0]]));
+}
+
+#[actix_web::test]
+async fn a_parcel_discloses_to_whom_something_was_disclosed_with_identity_alone() {
+    let suite = Suite::start().await;
+    let cannula = suite.cannula().await;
+    let (notice, patient, _) = reached(&suite, &cannula).await;
+    let path = format!("/v1/notices/{}/disclosures", text(&notice, "id"));
+    let body = json!({
+        "patient_id": patient, "disclosed_on": "2026-03-10", "to": "Kim Example, a brother",
+        "what": "Lot and day of the procedure", "purpose": "Asked by the patient",
+    });
+    suite.compliance.post(&path, &body).await.expect(201);
+    for with_identity in [false, true] {
+        let ask = json!({"reason": "A test", "with_identity": with_identity});
+        let parcel = suite.compliance.post("/v1/ledger/parcels", &ask).await;
+        let download = text(&parcel.expect(201), "download");
+        let fetched = suite.compliance.get(&download).await;
+        assert_eq!(fetched.text().contains("Kim Example"), with_identity);
+        let file = File::of(&fetched.body);
+        for (status, report) in [own(&file), second(&file)] {
+            assert_eq!((status, &report["valid"]), (0, &json!(true)), "{report}");
+        }
+    }
 }
 
 #[actix_web::test]

@@ -88,7 +88,7 @@ impl From<AmendCaseRefusal> for ApiError {
         let field = |pointer| ApiError::fields(vec![FieldError::new(pointer, &detail)]);
         match refusal {
             AmendCaseRefusal::NoSuchCase => ApiError::no_such("case"),
-            AmendCaseRefusal::NotSigned => because(&catalogue::CASE_CLOSED),
+            AmendCaseRefusal::NotSigned => because(&catalogue::OUT_OF_ORDER),
             AmendCaseRefusal::NoSuchPart => field("/part_id"),
             AmendCaseRefusal::NoSuchField => field("/field"),
             AmendCaseRefusal::OldDiffers => field("/old_value"),

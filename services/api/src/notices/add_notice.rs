@@ -12,12 +12,15 @@ use crate::problem::{ApiError, FieldError, Refusals, catalogue, sentence};
 use actix_web::http::StatusCode;
 use actix_web::web::Data;
 use actix_web::{HttpResponse, post};
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
 use jiff::civil::Date;
 use lotwarden_domain::access::act;
 use lotwarden_domain::import::{NoticeStatus, RecallClass};
-use lotwarden_domain::notices::NoticeSource;
-use lotwarden_store::notices::{AddNotice, AddNoticeRefusal, NewNotice};
+use lotwarden_domain::notices::{NoticeSource, check_table, workbook_text};
+use lotwarden_store::notices::{AddNotice, AddNoticeRefusal, MOST_TEXT, NewNotice};
 use serde::{Deserialize, Serialize};
+use std::borrow::Cow;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
@@ -60,9 +63,15 @@ pub struct NoticeBody {
     reason: String,
     /// What names the items, pasted as received, with its lines: at most 100,000 characters; never a
     /// patient's identity. A table (CSV, or cells copied from a spreadsheet) is read by the names of
-    /// its columns.
+    /// its columns: at most 10,000 rows of 200 cells, each row with at most 50 products.
+    #[serde(default)]
     #[schema(example = "UDI-DI 09521400010204, Lots L2611A, L2611B, exp 11/2028")]
     text: String,
+    /// In the place of `text` a spreadsheet's workbook (XLSX) in base64, of which one sheet has cells.
+    /// They are kept as the text of a table.
+    #[serde(default)]
+    #[schema(content_encoding = "base64")]
+    workbook: Option<String>,
     /// Codes of products that came beside the text, as written.
     #[serde(default)]
     #[schema(max_items = 100)]
@@ -72,14 +81,39 @@ pub struct NoticeBody {
     follows_id: Option<Uuid>,
 }
 
+impl NoticeBody {
+    /// The text, or that of the workbook; else what is wrong with the workbook.
+    fn names(&self) -> Result<Cow<'_, str>, String> {
+        let Some(workbook) = &self.workbook else {
+            return Ok(Cow::Borrowed(&self.text));
+        };
+        if !self.text.is_empty() {
+            return Err("must not come beside a text".to_owned());
+        }
+        let bytes = STANDARD.decode(workbook);
+        let bytes = bytes.map_err(|_| "must be base64".to_owned())?;
+        let text = workbook_text(&bytes, MOST_TEXT);
+        text.map(Cow::Owned).map_err(|fault| fault.to_string())
+    }
+}
+
 impl Checked for NoticeBody {
     fn check(&self, errors: &mut Fields) {
+        let pointer = match self.workbook {
+            Some(_) => "/workbook",
+            None => "/text",
+        };
+        let fault = match self.names() {
+            Ok(text) => check_table(&text).err().map(|fault| fault.to_string()),
+            Err(fault) => Some(fault),
+        };
+        errors.require(fault.is_none(), pointer, &fault.unwrap_or_default());
         errors.text("/firm", &self.firm, 1, 500);
         errors.text("/reference", &self.reference, 1, 100);
         let texts = [
             ("/product", &self.product, 5_000),
             ("/reason", &self.reason, 5_000),
-            ("/text", &self.text, 100_000),
+            ("/text", &self.text, MOST_TEXT),
         ];
         errors.day("/received_on", self.received_on);
         let few = self.also_named.len() <= 100;
@@ -132,7 +166,9 @@ pub(super) async fn add_notice(
     keyed: Keyed<NoticeBody>,
 ) -> Result<HttpResponse, ApiError> {
     let body = keyed.body;
-    let text = body.text.clone();
+    let text = body.names();
+    let text = text.map_err(|fault| ApiError::fields(vec![FieldError::new("/workbook", fault)]))?;
+    let (text, kept) = (text.clone().into_owned(), text.into_owned());
     let operation = AddNotice {
         notice: NewNotice {
             firm: body.firm.trim().to_owned(),
@@ -143,7 +179,7 @@ pub(super) async fn add_notice(
             received_on: body.received_on,
             product: body.product,
             reason: body.reason,
-            text: body.text,
+            text: kept,
             also_named: body.also_named,
         },
         follows: body.follows_id,

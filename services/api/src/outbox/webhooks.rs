@@ -16,7 +16,7 @@ use base64::engine::general_purpose::STANDARD;
 use lotwarden_domain::access::act;
 use lotwarden_domain::outbox::{OutboxEvent, WebhookAddress};
 use lotwarden_store::moment::instant_text;
-use lotwarden_store::outbox::{self as store, EndWebhook, EndWebhookRefusal};
+use lotwarden_store::outbox::{self as store, AddWebhookRefusal, EndWebhook, EndWebhookRefusal};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
 use utoipa::ToSchema;
@@ -27,8 +27,9 @@ use zeroize::Zeroizing;
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct WebhookBody {
-    /// The address: `https`, or `http` to this machine where a setting allows it. No loopback,
-    /// link-local or metadata address, neither written nor behind the name.
+    /// The address: `https`, or `http` to this machine. Neither what is written nor what the name
+    /// leads to may be an address that not everybody reaches (IANA's special-purpose registries),
+    /// unless the service's setting `webhook_networks` names its network.
     #[schema(
         example = "https://hooks.example.org/lotwarden",
         min_length = 1,
@@ -108,6 +109,17 @@ impl From<&store::Webhook> for Webhook {
     }
 }
 
+impl From<AddWebhookRefusal> for ApiError {
+    fn from(refusal: AddWebhookRefusal) -> Self {
+        match refusal {
+            AddWebhookRefusal::TooMany => {
+                let detail = sentence(&refusal.to_string());
+                ApiError::fields(vec![FieldError::new("/address", detail)])
+            }
+        }
+    }
+}
+
 impl From<EndWebhookRefusal> for ApiError {
     fn from(refusal: EndWebhookRefusal) -> Self {
         match refusal {
@@ -122,7 +134,7 @@ impl From<EndWebhookRefusal> for ApiError {
 
 /// Adds an address that is told of events, signed as Standard Webhooks has it (`webhook-id`,
 /// `webhook-timestamp`, `webhook-signature` version 1). Messages hold no patient's identity; each
-/// comes at least once, under one id.
+/// comes at least once, under one id. A facility has at most 20 that were not ended.
 #[utoipa::path(
     operation_id = "add_webhook", tag = "outbox", request_body = WebhookBody, params(IdempotencyKey),
     responses((status = 201, description = "Added.", body = Webhook), Refusals),
@@ -134,16 +146,14 @@ pub(super) async fn add_webhook(
     keyed: Keyed<WebhookBody>,
 ) -> Result<HttpResponse, ApiError> {
     let body = keyed.body;
-    let address = WebhookAddress::read(&body.address).map_err(|fault| {
-        ApiError::fields(vec![FieldError::new(
-            "/address",
-            sentence(&fault.to_string()),
-        )])
+    let address = WebhookAddress::read(&body.address).and_then(|address| {
+        address.check(&app.webhook_networks)?;
+        Ok(address)
+    });
+    let address = address.map_err(|fault| {
+        let detail = sentence(&fault.to_string());
+        ApiError::fields(vec![FieldError::new("/address", detail)])
     })?;
-    if address.is_local() && !app.local_webhooks {
-        let detail = "This service's settings allow no address on its own machine.";
-        return Err(ApiError::fields(vec![FieldError::new("/address", detail)]));
-    }
     let (_, facility_key) = facility_key(&app, allowed.caller.facility).await?;
     let operation = store::AddWebhook {
         facility_key,

@@ -64,7 +64,7 @@ pub struct RoutinePeriod {
     /// `done`, `late`, `unconfirmed`, `due` or `missed`.
     #[schema(value_type = String, example = "missed")]
     state: PeriodState,
-    /// Whether its newest record has a value out of its limits.
+    /// Whether a value was out of its limits and no complete check after it found all in theirs.
     out_of_limits: bool,
     /// The record that waits for its second person.
     #[serde(skip_serializing_if = "Option::is_none")]

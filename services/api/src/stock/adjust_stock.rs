@@ -54,6 +54,9 @@ impl From<AdjustStockRefusal> for ApiError {
             Refusal::AdjustedBefore { .. } => {
                 ApiError::new(&catalogue::ALREADY_DONE).detail(detail)
             }
+            Refusal::TooMany { at } => {
+                ApiError::fields(vec![FieldError::new(format!("/lines/{at}"), detail)])
+            }
             Refusal::NotThere { .. } => ApiError::new(&catalogue::NOT_ON_SHELF).detail(detail),
             Refusal::PieceElsewhere { .. } => ApiError::new(&catalogue::DIFFERS).detail(detail),
         }

@@ -91,7 +91,9 @@ impl From<MoveStockRefusal> for ApiError {
         let pointer = match refusal {
             MoveStockRefusal::NoSuchItem => "/item",
             MoveStockRefusal::NoSuchLocation | MoveStockRefusal::SamePlace => "/to_id",
-            MoveStockRefusal::PieceIsOne | MoveStockRefusal::NotThere => "/quantity",
+            MoveStockRefusal::PieceIsOne
+            | MoveStockRefusal::NotThere
+            | MoveStockRefusal::TooMany => "/quantity",
             MoveStockRefusal::SeveralPlaces => "/from_id",
         };
         let detail = sentence(&refusal.to_string());

@@ -13,7 +13,7 @@ use jiff::civil::Date;
 
 use super::labels::{self, Scheme};
 use super::tokens::{Kind, Token, tokens};
-use super::{Found, Reading, Span, sheet};
+use super::{Found, Reading, Span, TableFault, sheet};
 use block::Block;
 
 /// Reads a notice's text. `today` settles the century of years with two digits.
@@ -35,7 +35,37 @@ use block::Block;
 /// ```
 #[must_use]
 pub fn read(text: &str, today: Date) -> Reading {
-    sheet::read(text, today).unwrap_or_else(|| prose(text, today))
+    match sheet::read(text, today) {
+        Ok(Some(reading)) => reading,
+        Ok(None) => prose(text, today),
+        // Such a table is refused where it is taken in; one that came by a feed stays unread.
+        Err(_) => Reading {
+            proposals: Vec::new(),
+            unread: vec![whole(text)],
+        },
+    }
+}
+
+/// Says whether a text may be taken in: one that is no table always, a table of no more than
+/// 10,000 rows of 200 cells with 32,767 characters, whose rows name at most 50 products each.
+///
+/// # Errors
+/// [`TableFault`], which names the row.
+pub fn check_table(text: &str) -> Result<(), TableFault> {
+    // The day settles the century of an expiry, which no bound hangs on.
+    sheet::read(text, Date::ZERO).map(|_| ())
+}
+
+/// A text of which nothing was understood.
+fn whole(text: &str) -> Found<String> {
+    Found {
+        value: text.to_owned(),
+        span: Span {
+            at: 0,
+            to: text.chars().count(),
+            cell: None,
+        },
+    }
 }
 
 /// Reads a text that is no table of cells.

@@ -2,8 +2,7 @@
 
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
-use jiff::Timestamp;
-use jiff::tz::TimeZone;
+use jiff::Zoned;
 
 /// An address: the plain form `local@domain` of RFC 5322, 3.4.1, without quotes and comments.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -45,7 +44,8 @@ impl MailAddress {
     }
 }
 
-/// A message: header and text with CRLF line ends, ready to be handed to a mail system.
+/// A message: header and text with CRLF line ends, ready to be handed to a mail system; its date is
+/// in the zone it is told in.
 ///
 /// Lines stay within the 998 octets of RFC 5322, 2.1.1, and a subject that is not plain ASCII is
 /// encoded as RFC 2047 has it.
@@ -54,10 +54,10 @@ pub fn message(
     id: &str,
     (from, to): (&MailAddress, &[MailAddress]),
     (subject, text): (&str, &str),
-    at: Timestamp,
+    at: &Zoned,
 ) -> String {
     let to: Vec<&str> = to.iter().map(MailAddress::as_str).collect();
-    let date = jiff::fmt::rfc2822::to_string(&at.to_zoned(TimeZone::UTC)).unwrap_or_default();
+    let date = jiff::fmt::rfc2822::to_string(at).unwrap_or_default();
     let domain = from
         .as_str()
         .rsplit_once('@')
@@ -137,16 +137,18 @@ mod tests {
     #[test]
     fn a_message_has_its_header_and_no_line_that_is_too_long() {
         let to = [address("a@example.org"), address("b@example.org")];
-        let at: Timestamp = "2026-11-24T09:00:00Z".parse().expect("a time");
+        let at: Zoned = "2026-11-24T10:00:00[Europe/Berlin]"
+            .parse()
+            .expect("a time");
         let long = "ü".repeat(1_000);
         let message = message(
             "m1",
             (&address("site@example.org"), &to),
             ("Rückruf\r\nBcc: x", &format!("One\n\n{long}")),
-            at,
+            &at,
         );
         assert!(
-            message.starts_with("Date: Tue, 24 Nov 2026 09:00:00 "),
+            message.starts_with("Date: Tue, 24 Nov 2026 10:00:00 +0100\r\n"),
             "{message}"
         );
         assert!(message.contains("\r\nTo: a@example.org,\r\n b@example.org\r\n"));

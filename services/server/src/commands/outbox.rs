@@ -1,7 +1,7 @@
 //! `lotwarden outbox`
 
-use std::fs::{self, OpenOptions};
-use std::io::Write;
+use std::fs::{self, File, OpenOptions};
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -11,7 +11,6 @@ use lotwarden_store::outbox::{HandOver, Mail, to_hand_over};
 use lotwarden_store::{RecordError, Rendered, Request};
 
 use super::opened::Opened;
-use super::print;
 use crate::settings::Settings;
 
 /// Hands the mail of the outbox to a mail system.
@@ -24,7 +23,8 @@ Each mail is a message as RFC 5322 has it, to the site's own addresses and witho
 any patient's identity. With --spool each becomes a file NAME.eml that is whole as
 soon as it is there; a mail system takes it from there. Without it the mails are
 printed one after the other, each behind a line that begins with \"From \". A mail
-that was handed over is not handed over again.")]
+that was handed over is not handed over again; one that could not be written whole
+waits on.")]
 pub struct Args {
     /// Directory that the mails are written to
     #[arg(long, value_name = "DIR")]
@@ -55,7 +55,12 @@ pub fn run(args: &Args, settings: &Settings) -> anyhow::Result<ExitCode> {
         for mail in mails {
             match &args.spool {
                 Some(spool) => write(spool, &mail)?,
-                None => print(&format!("From lotwarden {}\n{}\n", mail.id, mail.message))?,
+                None => print(&mail).with_context(|| {
+                    format!(
+                        "{handed} mails handed over; mail {} and those after it wait on",
+                        mail.id
+                    )
+                })?,
             }
             // A crash before this line hands the mail over once more, under the same name.
             let recorded = opened.recorder.record(
@@ -78,6 +83,22 @@ pub fn run(args: &Args, settings: &Settings) -> anyhow::Result<ExitCode> {
     Ok(ExitCode::SUCCESS)
 }
 
+/// Prints a mail; a reader that went away took nothing, so that is a failure here. A line that would
+/// begin another mail is quoted (RFC 4155, default format).
+fn print(mail: &Mail) -> io::Result<()> {
+    let mut text = format!("From lotwarden {}\n", mail.id);
+    for line in mail.message.split_inclusive('\n') {
+        if line.trim_start_matches('>').starts_with("From ") {
+            text.push('>');
+        }
+        text.push_str(line);
+    }
+    text.push('\n');
+    let mut out = io::stdout().lock();
+    out.write_all(text.as_bytes())?;
+    out.flush()
+}
+
 /// Writes a mail beside its place and moves it there, so that nobody takes half of it.
 fn write(spool: &Path, mail: &Mail) -> anyhow::Result<()> {
     let name = spool.join(format!("{}.eml", mail.id));
@@ -90,7 +111,9 @@ fn write(spool: &Path, mail: &Mail) -> anyhow::Result<()> {
             .open(&part)?;
         file.write_all(mail.message.as_bytes())?;
         file.sync_all()?;
-        fs::rename(&part, &name)
+        fs::rename(&part, &name)?;
+        // The name is on the disk before the ledger says so.
+        File::open(spool)?.sync_all()
     };
     written().with_context(|| format!("{} cannot be written", name.display()))
 }

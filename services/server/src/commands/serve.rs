@@ -16,6 +16,7 @@ use lotwarden_api::access::emergencies::Emergencies;
 use lotwarden_api::access::ended::Ended;
 use lotwarden_api::access::throttle::Throttle;
 use lotwarden_api::access::tokens::{Tokens, new_key};
+use lotwarden_domain::outbox::Networks;
 use lotwarden_store::access::token_keys;
 use lotwarden_store::ledger::verify_tail;
 use lotwarden_store::{Recorder, facilities};
@@ -89,7 +90,7 @@ fn serve(
         ended: Ended::default(),
         emergencies: Emergencies::default(),
         throttle: Throttle::new(per_minute),
-        local_webhooks: settings.local_webhooks,
+        webhook_networks: settings.webhook_networks.clone(),
         metrics: PrometheusBuilder::new().install_recorder()?,
     });
     let served = tls::files(settings)
@@ -115,7 +116,10 @@ fn serve(
         if let Some(served) = served {
             actix_web::rt::spawn(served.keep_up());
         }
-        let sending = actix_web::rt::spawn(send(Arc::clone(&recorder), settings.local_webhooks));
+        let sending = actix_web::rt::spawn(send(
+            Arc::clone(&recorder),
+            settings.webhook_networks.clone(),
+        ));
         lotwarden_api::serve(app, listener, settings.workers, drain, config).await?;
         // A message that is under way is sent once more after the next start, under the same id.
         sending.abort();
@@ -129,9 +133,9 @@ fn serve(
 const ROUND: Duration = Duration::from_secs(10);
 
 /// Reminds of tasks and sends what waits, round after round.
-async fn send(recorder: Arc<Recorder>, local_allowed: bool) {
+async fn send(recorder: Arc<Recorder>, opened: Networks) {
     loop {
-        if let Err(error) = lotwarden_api::outbox::deliver::round(&recorder, local_allowed).await {
+        if let Err(error) = lotwarden_api::outbox::deliver::round(&recorder, &opened).await {
             tracing::warn!(%error, "a round of sending ended early");
         }
         tokio::time::sleep(ROUND).await;

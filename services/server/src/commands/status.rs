@@ -1,9 +1,11 @@
 //! `lotwarden status`
 
+use std::path::PathBuf;
 use std::process::ExitCode;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
+use lotwarden_domain::{Clock, SystemClock};
 use reqwest::StatusCode;
 use serde_json::json;
 
@@ -11,7 +13,7 @@ use super::serve::pid_file::{self, Address};
 use super::{print, say};
 use crate::cluster::Cluster;
 use crate::settings::Settings;
-use crate::tls;
+use crate::tls::{self, Facts};
 
 /// Says whether the service and its private PostgreSQL are running.
 #[derive(clap::Args)]
@@ -54,16 +56,28 @@ pub fn run(args: Args, settings: &Settings) -> anyhow::Result<ExitCode> {
         None => Some(Cluster::is_running(settings)?),
     };
     let address = running.and_then(|running| running.address);
+    // Whoever may not read the files is told of everything else.
+    let facts = |file: PathBuf| Facts::of(&file).ok();
+    let certificate = tls::files(settings).and_then(|files| facts(files.certificate));
+    let authority = tls::authority(&settings.data_dir).filter(|_| settings.tls.is_none());
+    let authority = authority.and_then(facts);
+    let end = |facts: &Option<Facts>| facts.as_ref().map(|facts| facts.ends_at.to_string());
     if args.json {
         let document = json!({
             "process": running.map(|running| running.process),
             "address": address.map(|address| address.to_string()),
             "ready": ready,
             "private_postgresql": database,
+            "certificate_ends_at": end(&certificate),
+            "authority_ends_at": end(&authority),
             "data_dir": settings.data_dir,
         });
         print(&format!("{document}\n"))?;
     } else {
+        let shown = certificate.as_ref().map(|facts| {
+            let (names, last) = (facts.names.join(", "), facts.last_day());
+            format!("certificate: for {names}, through {last}\n")
+        });
         let service = match (running, address) {
             (Some(running), Some(address)) => {
                 let how = if ready { "ready" } else { "not ready" };
@@ -79,8 +93,13 @@ pub fn run(args: Args, settings: &Settings) -> anyhow::Result<ExitCode> {
         };
         let data_dir = settings.data_dir.display();
         print(&format!(
-            "service: {service}\nprivate PostgreSQL: {database}\ndata directory: {data_dir}\n"
+            "service: {service}\nprivate PostgreSQL: {database}\n{}data directory: {data_dir}\n",
+            shown.unwrap_or_default()
         ))?;
+    }
+    let now = SystemClock.now();
+    if let Some(warning) = authority.and_then(|authority| tls::ends_soon(&authority, now)) {
+        say(&warning);
     }
     Ok(if ready {
         ExitCode::SUCCESS

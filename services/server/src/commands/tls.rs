@@ -4,9 +4,9 @@ use std::process::ExitCode;
 
 use lotwarden_domain::{Clock, SystemClock};
 
-use super::print;
+use super::{print, say};
 use crate::settings::{Settings, ensure_data_dir};
-use crate::tls;
+use crate::tls::{self, Facts};
 
 /// Makes the certificate that the service shows, from a private authority of its own.
 #[derive(clap::Args)]
@@ -17,8 +17,10 @@ use crate::tls;
 Everything is kept in tls/ in the data directory, keys open to the service
 alone. Stations have to trust tls/authority.pem once: install it there as an
 authority for web sites. The service makes the certificate anew 30 days before
-its end, and shows a new one within ten seconds. Keep authority.key as you
-keep master.key: who has it can pretend to be any site to these stations.")]
+its end, and shows a new one within ten seconds. The authority is good for ten
+years; `lotwarden status` says when its last year begins. To have another one,
+move authority.key away and make the certificate again. Keep authority.key as
+you keep master.key: who has it can pretend to be any site to these stations.")]
 pub struct Args {
     #[command(subcommand)]
     what: What,
@@ -47,10 +49,15 @@ pub fn run(args: Args, settings: &Settings) -> anyhow::Result<ExitCode> {
     } else {
         format!("authority as before: {authority}\n")
     };
+    let root = Facts::of(&made.authority)?;
     print(&format!(
-        "{first}certificate for {}, through {}\n",
+        "{first}  good through {}\ncertificate for {}, through {}\n",
+        root.last_day(),
         made.names.join(", "),
         made.ends_on
     ))?;
+    if let Some(warning) = tls::ends_soon(&root, SystemClock.now()) {
+        say(&warning);
+    }
     Ok(ExitCode::SUCCESS)
 }

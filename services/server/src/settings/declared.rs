@@ -28,8 +28,8 @@ pub enum Key {
     Workers,
     /// Requests a minute that one person may make.
     RequestsPerMinute,
-    /// Webhooks on this machine.
-    LocalWebhooks,
+    /// Networks that webhooks may be in.
+    WebhookNetworks,
     /// Log filter.
     Log,
     /// Log format.
@@ -181,12 +181,12 @@ pub const DECLARED: &[Declared] = &[
         meaning: "Most requests one person may make a minute; further ones answer 429.",
     },
     Declared {
-        key: Key::LocalWebhooks,
-        name: "local_webhooks",
-        placeholder: "true|false",
-        fallback: Fallback::Text("false"),
+        key: Key::WebhookNetworks,
+        name: "webhook_networks",
+        placeholder: "NETWORKS",
+        fallback: Fallback::Text(""),
         secret: false,
-        meaning: "Whether a webhook may be on this machine, over http; a program here could be reached through it.",
+        meaning: "Networks that not everybody reaches and webhooks may be in, such as 10.20.0.0/16; whatever listens there can be reached through a webhook.",
     },
     Declared {
         key: Key::Log,

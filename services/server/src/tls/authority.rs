@@ -4,7 +4,7 @@
 //! stays beside the master key, open to the service alone, and only its certificate goes to the
 //! stations.
 
-use std::fs::{self, DirBuilder, OpenOptions};
+use std::fs::{self, DirBuilder, File, OpenOptions};
 use std::io::{self, Write};
 use std::net::IpAddr;
 use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt};
@@ -17,10 +17,9 @@ use rcgen::{
     BasicConstraints, CertificateParams, DistinguishedName, DnType, ExtendedKeyUsagePurpose, IsCa,
     Issuer, KeyPair, KeyUsagePurpose, PublicKeyData, date_time_ymd,
 };
-use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
-use super::TlsError;
+use super::{Facts, TlsError};
 use crate::settings::TlsFiles;
 
 /// Days that the service's certificate is good for: what browsers take at most of public ones.
@@ -28,7 +27,7 @@ const DAYS: i32 = 397;
 /// Days that the authority is good for; after them every station needs the next one.
 const AUTHORITY_DAYS: i32 = 3_650;
 /// Days before its end that a certificate is made anew.
-const RENEWED_BEFORE: i32 = 30;
+const RENEWED_BEFORE: i64 = 30;
 
 /// What this machine calls itself; the commands that run here ask for these.
 const OWN_NAMES: [&str; 3] = ["localhost", "127.0.0.1", "::1"];
@@ -46,13 +45,6 @@ pub struct Made {
     pub ends_on: Date,
 }
 
-/// What is kept beside a certificate, to make it anew.
-#[derive(Deserialize, Serialize)]
-struct About {
-    names: Vec<String>,
-    ends_on: Date,
-}
-
 fn directory(data_dir: &Path) -> PathBuf {
     data_dir.join("tls")
 }
@@ -61,16 +53,16 @@ fn server(data_dir: &Path) -> PathBuf {
     directory(data_dir).join("server.pem")
 }
 
-fn about(data_dir: &Path) -> Result<Option<About>, TlsError> {
-    let path = directory(data_dir).join("server.json");
-    let Some(text) = read(&path)? else {
-        return Ok(None);
-    };
-    let what = "names and end of the certificate";
-    let about = serde_json::from_str(&text);
-    about
-        .map(Some)
-        .map_err(|_| TlsError::Malformed { path, what })
+/// The authority's certificate, where one was made here.
+pub fn file(data_dir: &Path) -> Option<PathBuf> {
+    let file = directory(data_dir).join("authority.pem");
+    file.exists().then_some(file)
+}
+
+/// What the certificate that was made here says; nothing stands beside it that could differ.
+fn about(data_dir: &Path) -> Result<Option<Facts>, TlsError> {
+    let file = server(data_dir);
+    file.exists().then(|| Facts::of(&file)).transpose()
 }
 
 /// The certificate that was made here, with its key in the same file.
@@ -121,20 +113,14 @@ pub fn make(data_dir: &Path, names: &[String], now: Timestamp) -> Result<Made, T
     params.use_authority_key_identifier_extension = true;
     let key = KeyPair::generate()?;
     let certificate = params.signed_by(&key, &issuer)?;
-    let about = About {
-        names: all,
-        ends_on: days.1,
-    };
-    let text = serde_json::to_string(&about).unwrap_or_default();
-    write(&directory.join("server.json"), &text, 0o600)?;
     // Key and certificate are one file: whoever reads it has a pair that fits.
     let both = format!("{}{}", certificate.pem(), key.serialize_pem());
     write(&server(data_dir), &both, 0o600)?;
     Ok(Made {
         authority: directory.join("authority.pem"),
         authority_made,
-        names: about.names,
-        ends_on: about.ends_on,
+        names: all,
+        ends_on: Facts::of(&server(data_dir))?.last_day(),
     })
 }
 
@@ -143,9 +129,8 @@ pub fn make(data_dir: &Path, names: &[String], now: Timestamp) -> Result<Made, T
 /// # Errors
 /// As [`make`].
 pub(super) fn renew(data_dir: &Path, now: Timestamp) -> Result<bool, TlsError> {
-    let today = now.to_zoned(TimeZone::UTC).date();
-    let from = today.saturating_add(Span::new().days(RENEWED_BEFORE));
-    let Some(about) = about(data_dir)?.filter(|about| about.ends_on <= from) else {
+    let near = |about: &Facts| about.days_left(now) <= RENEWED_BEFORE;
+    let Some(about) = about(data_dir)?.filter(near) else {
         return Ok(false);
     };
     make(data_dir, &about.names, now)?;
@@ -242,5 +227,9 @@ fn write(path: &Path, text: &str, mode: u32) -> Result<(), TlsError> {
     file.write_all(text.as_bytes())
         .and_then(|()| file.sync_all())
         .and_then(|()| fs::rename(&next, path))
+        .and_then(|()| match path.parent() {
+            Some(directory) => File::open(directory)?.sync_all(),
+            None => Ok(()),
+        })
         .map_err(io)
 }

@@ -25,7 +25,8 @@ pub enum Trust<'a> {
     Authority(&'a Path),
 }
 
-/// A client of a service, over plain HTTP or TLS.
+/// A client of a service, over plain HTTP or TLS, and never through a proxy: the service is on this
+/// machine or one of the site's.
 ///
 /// # Errors
 /// The certificate that is to be trusted cannot be read.
@@ -55,7 +56,9 @@ pub fn client(trust: Trust<'_>) -> Result<ClientBuilder, TlsError> {
         }
     };
     let config = config.with_no_client_auth();
-    Ok(Client::builder().tls_backend_preconfigured(config))
+    Ok(Client::builder()
+        .no_proxy()
+        .tls_backend_preconfigured(config))
 }
 
 /// Trusts one certificate: no other one, and that one under any name.

@@ -43,7 +43,7 @@ impl Served {
     /// # Errors
     /// A file cannot be read, or the key is not the certificate's.
     pub fn open(files: TlsFiles, data_dir: &Path) -> Result<Self, TlsError> {
-        authority::renew(data_dir, SystemClock.now())?;
+        renew(&files, data_dir)?;
         let shown = Shown(RwLock::new(Arc::new(read(&files)?)));
         Ok(Self {
             files,
@@ -68,8 +68,8 @@ impl Served {
     pub async fn keep_up(self) {
         loop {
             tokio::time::sleep(LOOK).await;
-            let renewed = authority::renew(&self.data_dir, SystemClock.now());
-            match renewed.and_then(|_| read(&self.files)) {
+            let renewed = renew(&self.files, &self.data_dir);
+            match renewed.and_then(|()| read(&self.files)) {
                 Ok(key) => {
                     let mut shown = self.shown.0.write().unwrap_or_else(PoisonError::into_inner);
                     if shown.cert != key.cert {
@@ -84,6 +84,14 @@ impl Served {
             }
         }
     }
+}
+
+/// Makes the certificate anew when it is one that was made here and is near its end.
+fn renew(files: &TlsFiles, data_dir: &Path) -> Result<(), TlsError> {
+    if authority::files(data_dir).as_ref() == Some(files) {
+        authority::renew(data_dir, SystemClock.now())?;
+    }
+    Ok(())
 }
 
 fn read(files: &TlsFiles) -> Result<CertifiedKey, TlsError> {

@@ -60,14 +60,22 @@ impl TryFrom<PersonRow> for Person {
     }
 }
 
-/// Whether an id is a person of the site, and not the one who writes.
+/// Whether an id is a person of the site whose account has not ended.
+pub(crate) async fn is_here(writing: &mut Writing<'_>, person: Uuid) -> Result<bool, StoreError> {
+    let ends_at = people::ends_at;
+    let person = people::table
+        .find(person)
+        .filter(ends_at.is_null().or(ends_at.gt(writing.at.to_diesel())));
+    let here = diesel::select(exists(person));
+    Ok(here.get_result(writing.connection).await?)
+}
+
+/// Whether an id is a person of the site whose account has not ended, and not the one who writes.
 pub(crate) async fn is_another(
     writing: &mut Writing<'_>,
     person: Uuid,
 ) -> Result<bool, StoreError> {
-    let known = diesel::select(exists(people::table.find(person)));
-    let known: bool = known.get_result(writing.connection).await?;
-    Ok(known && *writing.actor != Actor::Person(person))
+    Ok(*writing.actor != Actor::Person(person) && is_here(writing, person).await?)
 }
 
 /// Lists people in the order they were added.

@@ -4,7 +4,7 @@ use super::standing::UseRow;
 use crate::database::StoreError;
 use crate::recorder::Writing;
 use crate::schema::{products, uses};
-use crate::stock::level::{self, Movement};
+use crate::stock::level::{self, Change, Movement};
 use diesel::dsl::exists;
 use diesel::prelude::*;
 use diesel_async::RunQueryDsl;
@@ -29,8 +29,11 @@ pub(super) async fn put_back(writing: &mut Writing<'_>, piece: &UseRow) -> Resul
     let Some(place) = piece.drawn_from else {
         return Ok(());
     };
-    level::change(writing, &of(piece, place, MovementKind::Returned, 1)).await?;
-    Ok(())
+    match level::change(writing, &of(piece, place, MovementKind::Returned, 1)).await? {
+        Change::Done => Ok(()),
+        // No place has a thousand million of anything.
+        Change::TooFew | Change::TooMany => Err(StoreError::Unfit),
+    }
 }
 
 /// Claims the piece and draws it from the same place again, or leaves everything as it is.
@@ -62,10 +65,9 @@ pub(super) async fn take_again(
         return Ok(Ok(()));
     };
     let drawn = level::change(writing, &of(piece, place, MovementKind::Used, -1)).await?;
-    Ok(if drawn {
-        Ok(())
-    } else {
-        Err(NotTaken::NoneLeft)
+    Ok(match drawn {
+        Change::Done => Ok(()),
+        Change::TooFew | Change::TooMany => Err(NotTaken::NoneLeft),
     })
 }
 

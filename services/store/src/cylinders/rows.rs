@@ -18,6 +18,8 @@ pub(crate) enum Asked<'a> {
     One(Uuid),
     /// The fills of these products.
     OfProducts(&'a [Uuid]),
+    /// Every fill.
+    All,
     /// The fills after one, at most so many.
     After(Uuid, i64),
 }
@@ -77,6 +79,7 @@ pub(crate) async fn of(
     let query = match asked {
         Asked::One(id) => query.filter(cylinders::id.eq(id)),
         Asked::OfProducts(ids) => query.filter(cylinders::product_id.eq_any(ids.to_vec())),
+        Asked::All => query,
         Asked::After(id, limit) => query.filter(cylinders::id.gt(id)).limit(limit),
     };
     let rows: Vec<Joined> = query.load(connection).await?;

@@ -233,7 +233,7 @@ async fn items(
     asked: Asked,
 ) -> Result<(Vec<ItemMatched>, u64), StoreError> {
     let (mut items, struck) = uses::find(connection, scope, asked).await?;
-    let mut unscanned = through::unscanned(connection, scope, &items, &struck).await?;
+    let mut unscanned = through::unscanned(connection, scope, asked, &items, &struck).await?;
     unscanned.items.retain(|item| match asked {
         Asked::All | Asked::Counts => true,
         Asked::Lot(lot) => item.lot == lot,

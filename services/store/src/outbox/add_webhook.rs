@@ -11,9 +11,11 @@ use jiff_diesel::ToDiesel;
 use lotwarden_domain::access::act;
 use lotwarden_domain::outbox::{OutboxEvent, WebhookAddress};
 use serde::Serialize;
-use std::convert::Infallible;
 use uuid::Uuid;
 use zeroize::Zeroizing;
+
+/// Webhooks of a facility at most: each event is written once for each of them.
+pub const MOST_WEBHOOKS: i64 = 20;
 
 /// Adds an address that is told of events from now on.
 #[derive(Clone)]
@@ -45,6 +47,14 @@ pub struct Webhook {
     pub version: i32,
 }
 
+/// Why a webhook is not added.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum AddWebhookRefusal {
+    /// There are as many as there may be.
+    #[error("{MOST_WEBHOOKS} webhooks are told of events already; end one of them first")]
+    TooMany,
+}
+
 #[derive(Serialize)]
 struct Data<'a> {
     address: &'a str,
@@ -54,9 +64,21 @@ struct Data<'a> {
 impl Operation for AddWebhook {
     type Permission = act::AddWebhook;
     type Outcome = Webhook;
-    type Refusal = Infallible;
+    type Refusal = AddWebhookRefusal;
 
-    async fn apply(&self, writing: &mut Writing<'_>) -> Result<Webhook, Refused<Infallible>> {
+    async fn apply(
+        &self,
+        writing: &mut Writing<'_>,
+    ) -> Result<Webhook, Refused<AddWebhookRefusal>> {
+        let standing: i64 = webhooks::table
+            .filter(webhooks::facility_id.eq(writing.facility.id))
+            .filter(webhooks::ended_at.is_null())
+            .count()
+            .get_result(writing.connection)
+            .await?;
+        if standing >= MOST_WEBHOOKS {
+            return Err(Refused::Because(AddWebhookRefusal::TooMany));
+        }
         let id = writing.new_id();
         let sealed = self.facility_key.seal(WEBHOOK_SECRET, &self.secret);
         let events: Vec<&str> = self.events.iter().map(|event| event.as_str()).collect();

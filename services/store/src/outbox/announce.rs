@@ -91,7 +91,8 @@ async fn mail(
     };
     let from = read(from)?;
     let id = writing.new_id();
-    let written = message(&id.to_string(), (&from, &to), (subject, text), writing.at);
+    let at = writing.at.to_zoned(writing.facility.zone.clone());
+    let written = message(&id.to_string(), (&from, &to), (subject, text), &at);
     diesel::insert_into(mails::table)
         .values((
             mails::facility_id.eq(writing.facility.id),

@@ -5,6 +5,8 @@ use crate::lists::{After, Page};
 use crate::schema::{webhook_messages, webhooks};
 use crate::sealing::{Key, WEBHOOK_SECRET};
 use diesel::prelude::*;
+use diesel::sql_query;
+use diesel::sql_types::{BigInt, Timestamptz, Uuid as SqlUuid};
 use diesel_async::RunQueryDsl;
 use jiff::Timestamp;
 use jiff_diesel::ToDiesel;
@@ -117,7 +119,14 @@ impl std::fmt::Debug for Due {
     }
 }
 
-/// The messages whose time has come, the longest waiting first; at most so many.
+#[derive(QueryableByName)]
+struct Id {
+    #[diesel(sql_type = SqlUuid)]
+    id: Uuid,
+}
+
+/// The messages whose time has come, webhook by webhook and there the longest waiting first; of
+/// each webhook at most so many, so that one with a long queue keeps no other one waiting.
 ///
 /// # Errors
 /// [`StoreError`].
@@ -127,12 +136,26 @@ pub async fn due(
     now: Timestamp,
     most: i64,
 ) -> Result<Vec<Due>, StoreError> {
+    let ids: Vec<Id> = sql_query(
+        "SELECT m.id FROM webhooks w, LATERAL (
+            SELECT id FROM webhook_messages
+            WHERE webhook_id = w.id AND state = 'waiting' AND next_at <= $1
+            ORDER BY next_at, id LIMIT $2) m
+         WHERE w.ended_at IS NULL",
+    )
+    .bind::<Timestamptz, _>(now.to_diesel())
+    .bind::<BigInt, _>(most)
+    .load(reading.connection())
+    .await?;
+    let ids: Vec<Uuid> = ids.iter().map(|row| row.id).collect();
     let rows: Vec<(Row, String, Vec<u8>)> = webhook_messages::table
         .inner_join(webhooks::table.on(webhooks::id.eq(webhook_messages::webhook_id)))
-        .filter(webhook_messages::state.eq(DeliveryState::Waiting.as_str()))
-        .filter(webhook_messages::next_at.le(now.to_diesel()))
-        .order(webhook_messages::next_at)
-        .limit(most)
+        .filter(webhook_messages::id.eq_any(ids))
+        .order((
+            webhook_messages::webhook_id,
+            webhook_messages::next_at,
+            webhook_messages::id,
+        ))
         .select((Row::as_select(), webhooks::address, webhooks::sealed_secret))
         .load(reading.connection())
         .await?;

@@ -129,14 +129,17 @@ impl RemindTasks {
             ))
             .execute(writing.connection)
             .await?;
-        let due_at = instant_text(row.due_at.to_jiff());
+        let due_at = row.due_at.to_jiff();
+        // People read their own clock; programs get the instant.
+        let due_here = due_at.to_zoned(writing.facility.zone.clone());
+        let due_here = due_here.strftime("%Y-%m-%d %H:%M %Z");
         let when = match stage {
             ReminderStage::Soon => "is due soon",
             ReminderStage::Overdue => "is overdue",
         };
         let subject = format!("Task {kind} of recall notice {} {when}", row.reference);
         let text = format!(
-            "Recall notice {} of {}\nTask: {kind}\nDue: {due_at}\nIt {when}.\n",
+            "Recall notice {} of {}\nTask: {kind}\nDue: {due_here}\nIt {when}.\n",
             row.reference, row.firm
         );
         let told = TaskDue {
@@ -144,7 +147,7 @@ impl RemindTasks {
             reference: row.reference,
             task_id: row.id,
             kind,
-            due_at,
+            due_at: instant_text(due_at),
             stage,
         };
         let said = Said {

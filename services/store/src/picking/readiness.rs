@@ -1,7 +1,7 @@
 //! Whether the cases of a day can be set up, with every reason why not.
 
 use super::bins::{Stock, stock};
-use super::show_picking::{Setup, setup};
+use super::show_picking::{Setup, setups};
 use crate::access::change_policy;
 use crate::cases::{self, Case, CaseFilter};
 use crate::cylinders::{self, Cylinder};
@@ -68,14 +68,15 @@ pub async fn readiness(
     today: Date,
 ) -> Result<Vec<CaseReadiness>, StoreError> {
     let checks = checks(reading, facility, day, today).await?;
-    let mut setups = Vec::new();
-    for case in planned(reading, facility, day).await? {
-        setups.push(setup(reading.connection(), case).await?);
-    }
+    let planned = planned(reading, facility, day).await?;
     let connection = reading.connection();
+    let setups = setups(connection, planned).await?;
     let products: Vec<Uuid> = setups.iter().flat_map(Setup::products).collect();
     let kinds: Vec<ProductKind> = setups.iter().flat_map(Setup::kinds).collect();
-    let asked = cylinders::Asked::OfProducts(&products);
+    let asked = match kinds.contains(&ProductKind::Gas) {
+        true => cylinders::Asked::All,
+        false => cylinders::Asked::OfProducts(&products),
+    };
     let cylinders = cylinders::of(connection, asked).await?;
     let site = Site {
         day,
@@ -240,42 +241,41 @@ impl Site {
         self.stock.iter().filter_map(reason).collect()
     }
 
-    /// Gases of which no fill is in order.
+    /// Gases of which fewer fills are in order than the list asks for.
     fn gas(&self, setup: &Setup) -> Vec<Reason> {
-        let gas = |product: &Uuid| {
-            let stock = self.stock.iter().find(|one| one.bin.product == *product);
-            stock.is_some_and(|one| one.bin.kind == ProductKind::Gas)
-        };
-        let items = setup.list.iter().flat_map(|list| &list.items);
         let mut reasons = Vec::new();
-        for (item, line) in items.zip(&setup.lines) {
-            if !gas(&item.product) && !item.alternatives.iter().any(gas) {
-                continue;
-            }
-            let wanted = |one: &&Cylinder| {
-                one.product == item.product || item.alternatives.contains(&one.product)
-            };
-            let fills: Vec<&Cylinder> = self.cylinders.iter().filter(wanted).collect();
-            let open = fills
+        let lines = setup.needs.iter().zip(&setup.lines);
+        for (need, line) in lines.filter(|(_, line)| line.gas) {
+            let wanted =
+                |one: &&Cylinder| need.wanted.rank(one.product, ProductKind::Gas).is_some();
+            let open = self
+                .cylinders
                 .iter()
+                .filter(wanted)
                 .filter(|fill| fill.state() != Some(CylinderState::Empty));
-            let judged: Vec<(&&Cylinder, Vec<Finding>)> = open
+            let judged: Vec<(&Cylinder, Vec<Finding>)> = open
                 .map(|fill| (fill, cylinder_findings(&fill.facts(self.day))))
                 .collect();
-            if judged.iter().any(|(_, findings)| findings.is_empty()) {
+            let in_order = judged.iter().filter(|(_, findings)| findings.is_empty());
+            let (in_order, asked) = (in_order.count(), line.open + line.hold);
+            if i64::try_from(in_order).is_ok_and(|in_order| in_order >= asked) {
                 continue;
             }
-            let said: Vec<String> = judged
-                .iter()
+            let faulty = judged.iter().filter(|(_, findings)| !findings.is_empty());
+            let said: Vec<String> = faulty
                 .map(|(fill, findings)| {
                     let name = fill.serial.as_ref().or(fill.lot_number.as_ref());
                     format!("{}: {}", name.map_or("", |name| name), sentences(findings))
                 })
                 .collect();
-            let what = match said.is_empty() {
-                true => format!("No fill of {} that is not empty is on record.", line.name),
-                false => format!("No fill of {} is in order. {}", line.name, said.join(" ")),
-            };
+            let mut what = format!("{}: {asked} fills needed, {in_order} in order.", line.name);
+            if judged.is_empty() {
+                what = format!("No fill of {} that is not empty is on record.", line.name);
+            }
+            for one in said {
+                what.push(' ');
+                what.push_str(&one);
+            }
             reasons.push(Reason::new(ReasonKind::Gas, what));
         }
         reasons

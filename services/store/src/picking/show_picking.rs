@@ -4,7 +4,7 @@ use super::bins::{Stock, stock};
 use crate::cases::{Case, find};
 use crate::database::{Reading, StoreError};
 use crate::facilities::Facility;
-use crate::records::{PreferenceList, of_procedure, on_case};
+use crate::records::{ListsOf, PreferenceList, on_cases};
 use crate::schema::{lots, picks, products};
 use diesel::prelude::*;
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
@@ -12,7 +12,7 @@ use jiff::civil::Date;
 use lotwarden_domain::cases::PickKind;
 use lotwarden_domain::catalogue::ProductKind;
 use lotwarden_domain::picking::{Bin, Need, Pick, Wanted, pick};
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use uuid::Uuid;
 
 /// What is to be taken for a case.
@@ -33,6 +33,8 @@ pub struct PickingLine {
     pub name: String,
     /// The product; none for any product of a kind.
     pub product: Option<Uuid>,
+    /// Whether a gas may be taken for it.
+    pub(super) gas: bool,
     /// To open.
     pub open: i64,
     /// To have available and not open.
@@ -96,26 +98,30 @@ impl Setup {
     }
 }
 
-/// What a case still needs by its list.
-pub(super) async fn setup(
+/// What cases still need by their lists, in a few queries however many there are.
+pub(super) async fn setups(
     connection: &mut AsyncPgConnection,
-    case: Case,
-) -> Result<Setup, StoreError> {
-    let practitioner = case.practitioner.0;
-    let list = of_procedure(connection, &case.procedure, practitioner).await?;
-    let mut setup = Setup {
-        case,
-        list,
-        needs: Vec::new(),
-        lines: Vec::new(),
-    };
-    let Some(list) = setup.list.clone() else {
-        return Ok(setup);
-    };
-    let taken = taken(connection, setup.case.id).await?;
-    let asked = setup.products().into_iter().chain(taken.keys().copied());
+    cases: Vec<Case>,
+) -> Result<Vec<Setup>, StoreError> {
+    let procedures: Vec<&str> = cases.iter().map(|case| case.procedure.as_str()).collect();
+    let lists = ListsOf::procedures(connection, &procedures).await?;
+    let ids: Vec<Uuid> = cases.iter().map(|case| case.id).collect();
+    let mut taken = taken(connection, &ids).await?;
+    let mut setups: Vec<Setup> = cases
+        .into_iter()
+        .map(|case| Setup {
+            list: lists.of(&case.procedure, case.practitioner.0).cloned(),
+            case,
+            needs: Vec::new(),
+            lines: Vec::new(),
+        })
+        .collect();
+    let asked = setups.iter().flat_map(Setup::products);
+    let asked: BTreeSet<Uuid> = asked
+        .chain(taken.values().flat_map(BTreeMap::keys).copied())
+        .collect();
     let rows: Vec<(Uuid, String, String)> = products::table
-        .filter(products::id.eq_any(asked.collect::<Vec<_>>()))
+        .filter(products::id.eq_any(asked))
         .select((products::id, products::name, products::kind))
         .load(connection)
         .await?;
@@ -124,72 +130,103 @@ pub(super) async fn setup(
         let kind: ProductKind = kind.parse().map_err(|_| StoreError::Unfit)?;
         known.insert(id, (name, kind));
     }
-    let mut left = taken;
-    let items = list.items.iter().map(|item| {
-        let wanted = Wanted::Product {
-            product: item.product,
-            alternatives: item.alternatives.clone(),
-        };
-        let name = known.get(&item.product).map(|(name, _)| name.clone());
-        let name = name.unwrap_or_default();
-        (wanted, name, Some(item.product), item.open, item.hold)
-    });
-    let kinds = list.kinds.iter().map(|one| {
-        let name = one.kind.to_string();
-        (Wanted::Kind(one.kind), name, None, one.open, one.hold)
-    });
-    for (wanted, name, product, open, hold) in items.chain(kinds) {
-        let (open, hold) = (i64::from(open), i64::from(hold));
-        let mut missing = open + hold;
-        // What was taken counts for one line only.
-        for (id, count) in &mut left {
-            let kind = known.get(id).map(|(_, kind)| *kind);
-            if kind.is_some_and(|kind| wanted.rank(*id, kind).is_some()) {
-                let here = missing.min(*count);
-                *count -= here;
-                missing -= here;
-            }
-        }
-        setup.lines.push(PickingLine {
-            name,
-            product,
-            open,
-            hold,
-            taken: open + hold - missing,
-            short: 0,
-        });
-        setup.needs.push(Need {
-            wanted,
-            quantity: missing,
-        });
+    for setup in &mut setups {
+        let taken = taken.remove(&setup.case.id).unwrap_or_default();
+        setup.fill(taken, &known);
     }
-    Ok(setup)
+    Ok(setups)
 }
 
-/// How many of each product were taken out for a case, or are on it without having been.
+impl Setup {
+    /// Compares the list with what was taken out or is on the case.
+    fn fill(
+        &mut self,
+        mut left: BTreeMap<Uuid, i64>,
+        known: &HashMap<Uuid, (String, ProductKind)>,
+    ) {
+        let Some(list) = &self.list else {
+            return;
+        };
+        let kind_of = |id: &Uuid| known.get(id).map(|(_, kind)| *kind);
+        let items = list.items.iter().map(|item| {
+            let wanted = Wanted::Product {
+                product: item.product,
+                alternatives: item.alternatives.clone(),
+            };
+            let name = known.get(&item.product).map(|(name, _)| name.clone());
+            let mut any = std::iter::once(&item.product).chain(&item.alternatives);
+            let gas = any.any(|id| kind_of(id) == Some(ProductKind::Gas));
+            let name = name.unwrap_or_default();
+            (
+                wanted,
+                (name, Some(item.product), gas),
+                (item.open, item.hold),
+            )
+        });
+        let kinds = list.kinds.iter().map(|one| {
+            let gas = one.kind == ProductKind::Gas;
+            let shown = (one.kind.to_string(), None, gas);
+            (Wanted::Kind(one.kind), shown, (one.open, one.hold))
+        });
+        for (wanted, (name, product, gas), (open, hold)) in items.chain(kinds) {
+            let (open, hold) = (i64::from(open), i64::from(hold));
+            let mut missing = open + hold;
+            // What was taken counts for one line only.
+            for (id, count) in &mut left {
+                if kind_of(id).is_some_and(|kind| wanted.rank(*id, kind).is_some()) {
+                    let here = missing.min(*count);
+                    *count -= here;
+                    missing -= here;
+                }
+            }
+            self.lines.push(PickingLine {
+                name,
+                product,
+                gas,
+                open,
+                hold,
+                taken: open + hold - missing,
+                short: 0,
+            });
+            self.needs.push(Need {
+                wanted,
+                quantity: missing,
+            });
+        }
+    }
+}
+
+/// How many of each product were taken out for each case, or are on it without having been.
 async fn taken(
     connection: &mut AsyncPgConnection,
-    case: Uuid,
-) -> Result<BTreeMap<Uuid, i64>, StoreError> {
-    let rows: Vec<(Uuid, String, i32)> = picks::table
+    cases: &[Uuid],
+) -> Result<HashMap<Uuid, BTreeMap<Uuid, i64>>, StoreError> {
+    let rows: Vec<(Uuid, Uuid, String, i32)> = picks::table
         .inner_join(lots::table.on(lots::id.eq(picks::lot_id)))
-        .filter(picks::case_id.eq(case))
-        .select((lots::product_id, picks::kind, picks::quantity))
+        .filter(picks::case_id.eq_any(cases))
+        .select((
+            picks::case_id,
+            lots::product_id,
+            picks::kind,
+            picks::quantity,
+        ))
         .load(connection)
         .await?;
-    let mut out: BTreeMap<Uuid, i64> = BTreeMap::new();
-    for (product, kind, quantity) in rows {
+    let mut out: HashMap<Uuid, BTreeMap<Uuid, i64>> = HashMap::new();
+    for (case, product, kind, quantity) in rows {
         let kind: PickKind = kind.parse().map_err(|_| StoreError::Unfit)?;
-        *out.entry(product).or_default() += match kind {
+        *out.entry(case).or_default().entry(product).or_default() += match kind {
             PickKind::Picked => i64::from(quantity),
             PickKind::Returned => -i64::from(quantity),
         };
     }
-    for (product, count) in on_case(connection, case).await? {
-        let out = out.entry(product).or_default();
+    for (case, product, count) in on_cases(connection, cases).await? {
+        let out = out.entry(case).or_default().entry(product).or_default();
         *out = count.max(*out);
     }
-    out.retain(|_, count| *count > 0);
+    for products in out.values_mut() {
+        products.retain(|_, count| *count > 0);
+    }
     Ok(out)
 }
 
@@ -208,7 +245,8 @@ pub async fn show_picking(
         return Ok(None);
     };
     let day = facility.day(case.scheduled_for);
-    let mut setup = setup(connection, case).await?;
+    let mut setups = setups(connection, vec![case]).await?;
+    let mut setup = setups.pop().ok_or(StoreError::Unfit)?;
     let (products, kinds) = (setup.products(), setup.kinds());
     let stock = stock(connection, facility.id, products, &kinds, day).await?;
     let mut bins: Vec<Bin> = stock.iter().map(|one| one.bin.clone()).collect();

@@ -12,6 +12,7 @@ use lotwarden_domain::catalogue::ProductKind;
 use lotwarden_domain::equipment::EquipmentKind;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
+use std::collections::HashMap;
 use uuid::Uuid;
 
 /// A product that a setup needs.
@@ -180,28 +181,41 @@ impl TryFrom<Row> for PreferenceList {
     }
 }
 
-/// The list of a procedure: the newest one, the practitioner's own first.
-pub(crate) async fn of_procedure(
-    connection: &mut AsyncPgConnection,
-    procedure: &str,
-    practitioner: Uuid,
-) -> Result<Option<PreferenceList>, StoreError> {
-    let list: Option<Row> = preference_lists::table
-        .filter(preference_lists::procedure_name.eq(procedure))
-        .filter(
-            preference_lists::practitioner_id
-                .eq(practitioner)
-                .or(preference_lists::practitioner_id.is_null()),
-        )
-        .order((
-            preference_lists::practitioner_id.asc().nulls_last(),
-            preference_lists::id.desc(),
-        ))
-        .select(COLUMNS)
-        .first(connection)
-        .await
-        .optional()?;
-    list.map(PreferenceList::try_from).transpose()
+/// The newest lists of procedures, everybody's and practitioners' own.
+pub(crate) struct ListsOf(HashMap<(String, Option<Uuid>), PreferenceList>);
+
+impl ListsOf {
+    /// Reads them.
+    pub(crate) async fn procedures(
+        connection: &mut AsyncPgConnection,
+        procedures: &[&str],
+    ) -> Result<Self, StoreError> {
+        let rows: Vec<Row> = preference_lists::table
+            .filter(preference_lists::procedure_name.eq_any(procedures))
+            .distinct_on((
+                preference_lists::procedure_name,
+                preference_lists::practitioner_id,
+            ))
+            .order((
+                preference_lists::procedure_name,
+                preference_lists::practitioner_id,
+                preference_lists::id.desc(),
+            ))
+            .select(COLUMNS)
+            .load(connection)
+            .await?;
+        let lists = rows.into_iter().map(|row| {
+            let list = PreferenceList::try_from(row)?;
+            Ok(((list.procedure.clone(), list.practitioner), list))
+        });
+        Ok(Self(lists.collect::<Result<_, StoreError>>()?))
+    }
+
+    /// The list of a procedure, the practitioner's own before everybody's.
+    pub(crate) fn of(&self, procedure: &str, practitioner: Uuid) -> Option<&PreferenceList> {
+        let list = |whose| self.0.get(&(procedure.to_owned(), whose));
+        list(Some(practitioner)).or_else(|| list(None))
+    }
 }
 
 /// Lists preference lists in the order they were added.

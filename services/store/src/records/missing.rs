@@ -1,6 +1,6 @@
 //! What is still missing on a case by its preference list.
 
-use super::add_list::of_procedure;
+use super::add_list::ListsOf;
 use crate::database::{Reading, StoreError};
 use crate::schema::{cases, lots, products, scans, stock_levels, uses};
 use diesel::dsl::{count_star, sum};
@@ -67,7 +67,8 @@ pub async fn show_missing(
     let Some((procedure, practitioner)) = found else {
         return Ok(None);
     };
-    let Some(list) = of_procedure(connection, &procedure, practitioner).await? else {
+    let lists = ListsOf::procedures(connection, &[&procedure]).await?;
+    let Some(list) = lists.of(&procedure, practitioner) else {
         return Ok(Some(Missing {
             list: None,
             items: Vec::new(),
@@ -86,7 +87,11 @@ pub async fn show_missing(
         .load(connection)
         .await?;
     let names: HashMap<Uuid, String> = names.into_iter().collect();
-    let on_case = on_case(connection, case).await?;
+    let on_case = on_cases(connection, &[case]).await?;
+    let on_case: HashMap<Uuid, i64> = on_case
+        .into_iter()
+        .map(|(_, product, count)| (product, count))
+        .collect();
     let stock: Vec<(Uuid, Option<i64>)> = stock_levels::table
         .inner_join(lots::table.on(lots::id.eq(stock_levels::lot_id)))
         .filter(lots::product_id.eq_any(&ids))
@@ -117,23 +122,23 @@ pub async fn show_missing(
     }))
 }
 
-/// How many of each product are on a case.
-pub(crate) async fn on_case(
+/// How many of each product are on each of some cases: case, product, number.
+pub(crate) async fn on_cases(
     connection: &mut AsyncPgConnection,
-    case: Uuid,
-) -> Result<HashMap<Uuid, i64>, StoreError> {
-    let counts: Vec<(Uuid, i64)> = scans::table
+    cases: &[Uuid],
+) -> Result<Vec<(Uuid, Uuid, i64)>, StoreError> {
+    let counts = scans::table
         .inner_join(
             uses::table.on(uses::scan_id
                 .eq(scans::id)
                 .and(uses::lot_id.nullable().eq(scans::lot_id))),
         )
-        .filter(scans::case_id.eq(case))
+        .filter(scans::case_id.eq_any(cases))
         .filter(uses::struck_at.is_null())
         .filter(uses::disposition.ne(Disposition::Returned.as_str()))
-        .group_by(uses::product_id)
-        .select((uses::product_id, count_star()))
+        .group_by((uses::case_id, uses::product_id))
+        .select((uses::case_id, uses::product_id, count_star()))
         .load(connection)
         .await?;
-    Ok(counts.into_iter().collect())
+    Ok(counts)
 }

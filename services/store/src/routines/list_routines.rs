@@ -33,7 +33,7 @@ pub struct StandingPeriod {
     pub period: Period,
     /// How it stands.
     pub state: PeriodState,
-    /// Whether its newest record has a value out of its limits.
+    /// Whether a value was out of its limits and no complete check after it found all in theirs.
     pub out_of_limits: bool,
     /// The record that waits for its second person.
     pub unconfirmed: Option<Uuid>,
@@ -65,6 +65,10 @@ pub async fn standing(
         .map(RoutineRecord::try_from)
         .collect::<Result<_, _>>()?;
     let stands = |routine: Routine| {
+        // A check that was done on a day whose cases were all given up is seen too.
+        let own = records.iter().filter(|record| record.routine == routine.id);
+        let days: Vec<Date> = own.map(|record| record.done_on).collect();
+        let operating = operating.iter().copied().chain(days).collect();
         let schedule = Schedule {
             every: routine.new.every,
             starts_on: routine.starts_on,
@@ -100,9 +104,22 @@ fn stand(
     StandingPeriod {
         period,
         state: period.state(today, &states),
-        out_of_limits: own.last().is_some_and(|record| record.out_of_limits),
+        out_of_limits: out_of_limits(&own, complete),
         unconfirmed: unconfirmed.map(|record| record.id),
     }
+}
+
+/// Whether the last word on a period is a value out of its limits. What counts is when a check was
+/// done, not when it was written down: one of before the fault, or one that waits for its second
+/// person, takes nothing back.
+fn out_of_limits(own: &[&RoutineRecord], complete: impl Fn(&RoutineRecord) -> bool) -> bool {
+    let last = |out: bool| {
+        let those = own
+            .iter()
+            .filter(|record| record.out_of_limits == out && (out || complete(record)));
+        those.map(|record| (record.done_at, record.id)).max()
+    };
+    last(true).is_some_and(|fault| last(false).is_none_or(|good| good < fault))
 }
 
 /// The days with a case that was not given up.

@@ -1,6 +1,6 @@
 //! Taking the differences of a count into the record.
 
-use super::level::{self, Movement};
+use super::level::{self, Change, MOST_AT_PLACE, Movement};
 use super::shelf_count::{self, CountedLine, ShelfCount};
 use crate::database::StoreError;
 use crate::recorder::{Operation, Refused, Subject, Writing};
@@ -49,6 +49,12 @@ pub enum AdjustStockRefusal {
     /// The place has less since.
     #[error("fewer of it stand there since it was counted; count again")]
     NotThere {
+        /// Its place.
+        at: usize,
+    },
+    /// More than a place may have.
+    #[error("a place has at most {MOST_AT_PLACE} of a lot; count again")]
+    TooMany {
         /// Its place.
         at: usize,
     },
@@ -154,8 +160,10 @@ impl AdjustStock {
             quantity,
             cause: self.count,
         };
-        if !level::change(writing, &movement).await? {
-            return refuse(AdjustStockRefusal::NotThere { at });
+        match level::change(writing, &movement).await? {
+            Change::Done => {}
+            Change::TooFew => return refuse(AdjustStockRefusal::NotThere { at }),
+            Change::TooMany => return refuse(AdjustStockRefusal::TooMany { at }),
         }
         if let Some(unit) = unit {
             level::place_unit(writing, unit, (quantity > 0).then_some(place)).await?;

@@ -146,20 +146,16 @@ impl CountShelf {
             .iter()
             .map(|row| ((row.lot, row.unit), (row.quantity, 0)))
             .collect();
-        for (line, (item, quantity)) in self.found.iter().enumerate() {
-            let expected = match item {
-                NamedItem::Lot { lot, unit } if numbers.contains_key(&(*lot, *unit)) => {
-                    Some(((*lot, *unit), 1))
-                }
-                _ => named_item::find(writing.connection, writing.facility.id, item)
-                    .await?
-                    .map(|(item, packed)| ((item.lot, item.unit), packed)),
-            };
-            let Some((key, packed)) = expected else {
+        let named = self.found.iter().map(|(item, _)| item);
+        let facility = writing.facility.id;
+        let items = named_item::find_all(writing.connection, facility, named).await?;
+        for (line, (_, quantity)) in self.found.iter().enumerate() {
+            let Some((item, packed)) = items.get(&line) else {
                 return Err(Refused::Because(CountShelfRefusal::NoSuchItem { line }));
             };
+            let key = (item.lot, item.unit);
             let (_, counted) = numbers.entry(key).or_default();
-            *counted += i64::from(*quantity) * i64::from(packed);
+            *counted += i64::from(*quantity) * i64::from(*packed);
             let most = if key.1.is_some() { 1 } else { MOST_UNITS };
             if *counted > most {
                 return Err(Refused::Because(CountShelfRefusal::TooMany { line }));

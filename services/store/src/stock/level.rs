@@ -4,6 +4,7 @@ use crate::database::StoreError;
 use crate::recorder::Writing;
 use crate::schema::{shelf_movements, stock_levels, units};
 use diesel::prelude::*;
+use diesel::query_dsl::methods::FilterDsl;
 use diesel::sql_types::{BigInt, Nullable, Uuid as SqlUuid};
 use diesel::upsert::excluded;
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
@@ -23,12 +24,26 @@ pub(crate) struct Movement {
     pub(crate) cause: Uuid,
 }
 
-/// Changes a level and writes its movement; false, and nothing is written, when the place has less
-/// than would leave it.
+/// Units of a lot at one place at most; what many deliveries and counts add up to stays far inside
+/// the numbers that a row holds.
+pub(crate) const MOST_AT_PLACE: i32 = 1_000_000_000;
+
+/// What came of changing a level.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Change {
+    /// It is changed and its movement is written.
+    Done,
+    /// The place has less than would leave it; nothing is written.
+    TooFew,
+    /// The place would have more than [`MOST_AT_PLACE`]; nothing is written.
+    TooMany,
+}
+
+/// Changes a level and writes its movement, or neither.
 pub(crate) async fn change(
     writing: &mut Writing<'_>,
     movement: &Movement,
-) -> Result<bool, StoreError> {
+) -> Result<Change, StoreError> {
     let key = (movement.lot, movement.place);
     let changed = if movement.quantity < 0 {
         diesel::update(stock_levels::table.find(key))
@@ -37,7 +52,7 @@ pub(crate) async fn change(
             .execute(writing.connection)
             .await?
     } else {
-        diesel::insert_into(stock_levels::table)
+        let added = diesel::insert_into(stock_levels::table)
             .values((
                 stock_levels::facility_id.eq(writing.facility.id),
                 stock_levels::lot_id.eq(movement.lot),
@@ -49,12 +64,17 @@ pub(crate) async fn change(
             .set(
                 stock_levels::quantity
                     .eq(stock_levels::quantity + excluded(stock_levels::quantity)),
-            )
+            );
+        let room = stock_levels::quantity.le(MOST_AT_PLACE - movement.quantity);
+        FilterDsl::filter(added, room)
             .execute(writing.connection)
             .await?
     };
     if changed == 0 {
-        return Ok(false);
+        return Ok(match movement.quantity < 0 {
+            true => Change::TooFew,
+            false => Change::TooMany,
+        });
     }
     diesel::insert_into(shelf_movements::table)
         .values((
@@ -70,7 +90,7 @@ pub(crate) async fn change(
         ))
         .execute(writing.connection)
         .await?;
-    Ok(true)
+    Ok(Change::Done)
 }
 
 /// Says where a piece stands from now on; none when it left the site.

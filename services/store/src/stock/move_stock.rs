@@ -1,6 +1,6 @@
 //! Moving stock from one place to another.
 
-use super::level::{self, Movement};
+use super::level::{self, Change, MOST_AT_PLACE, Movement};
 use super::named_item::{self, ItemOnRecord, NamedItem};
 use crate::recorder::{Operation, Refused, Subject, Writing};
 use crate::schema::locations;
@@ -61,6 +61,9 @@ pub enum MoveStockRefusal {
     /// There is not as much to move.
     #[error("the record has fewer of it there")]
     NotThere,
+    /// More than a place may have.
+    #[error("a place has at most {MOST_AT_PLACE} of a lot")]
+    TooMany,
 }
 
 #[derive(Serialize)]
@@ -120,8 +123,10 @@ impl Operation for MoveStock {
                 quantity,
                 cause: id,
             };
-            if !level::change(writing, &movement).await? {
-                return refuse(MoveStockRefusal::NotThere);
+            match level::change(writing, &movement).await? {
+                Change::Done => {}
+                Change::TooFew => return refuse(MoveStockRefusal::NotThere),
+                Change::TooMany => return refuse(MoveStockRefusal::TooMany),
             }
         }
         if let Some(unit) = item.unit {

@@ -68,8 +68,8 @@ pub enum RecordReceiptRefusal {
         /// The line.
         line: usize,
     },
-    /// More units of use than one line may add.
-    #[error("line {line} adds more units than one line may")]
+    /// More units of use than one line may add, or the place may have.
+    #[error("line {line} adds more units than one line may, or its place may have")]
     TooMany {
         /// The line.
         line: usize,

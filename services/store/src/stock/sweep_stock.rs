@@ -1,6 +1,6 @@
 //! Taking what expires off the shelf.
 
-use super::level::{self, Movement, Standing};
+use super::level::{self, Change, Movement, Standing};
 use super::named_item::{self, ItemOnRecord};
 use crate::access::people;
 use crate::recorder::{Operation, Refused, Subject, Writing};
@@ -238,7 +238,7 @@ impl SweepStock {
                 quantity,
                 cause: id,
             };
-            if !level::change(writing, &movement).await? {
+            if level::change(writing, &movement).await? != Change::Done {
                 return Err(crate::recorder::Failure::Unfit.into());
             }
         }

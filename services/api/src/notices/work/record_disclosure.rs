@@ -3,6 +3,7 @@
 use super::{WorkRecorded, on_record};
 use crate::access::Allowed;
 use crate::app::App;
+use crate::cases::facility_key;
 use crate::http::body::{Checked, Fields};
 use crate::http::{Keyed, reply};
 use crate::openapi::IdempotencyKey;
@@ -87,15 +88,18 @@ pub struct AccountedDisclosure {
     /// The day.
     #[schema(format = Date)]
     disclosed_on: String,
-    /// Who received it.
-    to: String,
+    /// Who received it; none once it was erased.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    to: Option<String>,
     /// The receiver's address.
     #[serde(skip_serializing_if = "Option::is_none")]
     address: Option<String>,
-    /// What.
-    what: String,
-    /// Why.
-    purpose: String,
+    /// What; none once it was erased.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    what: Option<String>,
+    /// Why; none once it was erased.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    purpose: Option<String>,
     /// Who put it on record.
     by: String,
     /// When.
@@ -123,7 +127,8 @@ impl From<Vec<Accounted>> for Accounting {
     }
 }
 
-/// Puts on record that information of a patient was disclosed for a notice.
+/// Puts on record that information of a patient was disclosed for a notice. The ledger has salted
+/// commitments to receiver, address, content and purpose; the values are sealed.
 #[utoipa::path(
     operation_id = "record_disclosure", tag = "notices", request_body = DisclosureBody,
     params(("notice" = Uuid, Path, description = "The notice."), IdempotencyKey),
@@ -137,15 +142,17 @@ pub(super) async fn record_disclosure(
     keyed: Keyed<DisclosureBody>,
 ) -> Result<HttpResponse, ApiError> {
     let body = keyed.body;
+    let (_, facility_key) = facility_key(&app, allowed.caller.facility).await?;
     let operation = RecordDisclosure {
+        facility_key,
         notice: notice.into_inner(),
         patient: body.patient_id,
         disclosure: Disclosure {
             address: body.address,
             disclosed_on: body.disclosed_on,
-            purpose: body.purpose,
-            to: body.to,
-            what: body.what,
+            purpose: Some(body.purpose),
+            to: Some(body.to),
+            what: Some(body.what),
         },
     };
     let recorded = app
@@ -166,9 +173,9 @@ pub(super) async fn list_notice_disclosures(
     app: Data<App>,
     notice: Path<Uuid>,
 ) -> Result<HttpResponse, ApiError> {
-    let facility = app.recorder.facility(allowed.caller.facility).await?;
+    let (facility, key) = facility_key(&app, allowed.caller.facility).await?;
     let mut reading = app.reading(facility.id).await?;
-    let lines = disclosures_of_notice(&mut reading, notice.into_inner(), &facility.zone).await?;
+    let lines = disclosures_of_notice(&mut reading, notice.into_inner(), (&facility, &key)).await?;
     let lines = lines.ok_or_else(|| ApiError::no_such("notice"))?;
     Ok(HttpResponse::Ok().json(Accounting::from(lines)))
 }
@@ -185,9 +192,10 @@ pub(super) async fn list_patient_disclosures(
     app: Data<App>,
     patient: Path<Uuid>,
 ) -> Result<HttpResponse, ApiError> {
-    let facility = app.recorder.facility(allowed.caller.facility).await?;
+    let (facility, key) = facility_key(&app, allowed.caller.facility).await?;
     let mut reading = app.reading(facility.id).await?;
-    let lines = disclosures_of_patient(&mut reading, patient.into_inner(), &facility.zone).await?;
+    let lines =
+        disclosures_of_patient(&mut reading, patient.into_inner(), (&facility, &key)).await?;
     let lines = lines.ok_or_else(|| ApiError::no_such("patient"))?;
     Ok(HttpResponse::Ok().json(Accounting::from(lines)))
 }

@@ -10,7 +10,6 @@ use lotwarden_documents::{Paper, letter};
 use lotwarden_domain::access::act;
 use lotwarden_domain::notices::Language;
 use lotwarden_store::notices::work::WriteLetter;
-use lotwarden_store::{Rendered, Request};
 use serde::Deserialize;
 use utoipa::IntoParams;
 use uuid::Uuid;
@@ -59,17 +58,7 @@ pub(super) async fn write_letter(
         Language::German => Paper::A4,
         Language::English => Paper::Letter,
     };
-    // Without a key nothing of the answer is kept.
-    let recorded = app.recorder.record(
-        &allowed.grant,
-        Request::default(),
-        operation,
-        move |written, _| Rendered {
-            status: 200,
-            body: letter(written.text(), paper),
-            etag: None,
-        },
-    );
-    let pdf = recorded.await?.rendered.body;
+    let (written, _) = app.recorder.look(&allowed.grant, operation).await?;
+    let pdf = letter(written.text(), paper);
     Ok(HttpResponse::Ok().content_type("application/pdf").body(pdf))
 }

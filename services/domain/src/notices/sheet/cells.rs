@@ -12,6 +12,8 @@ pub(super) struct Content {
 /// A row that is not empty.
 #[derive(Debug, PartialEq, Eq)]
 pub(super) struct Row {
+    /// Its number, from 1; empty rows count.
+    pub(super) number: usize,
     pub(super) cells: Vec<Content>,
 }
 
@@ -35,7 +37,7 @@ pub(super) fn rows(text: &str, delimiter: char) -> Option<Vec<Row>> {
             '\r' if letters.peek().is_none_or(|(_, next)| *next == '\n') => {}
             '\n' => {
                 cells.push(cell.close(at, row, cells.len() + 1));
-                end(&mut rows, &mut cells);
+                end(&mut rows, row, &mut cells);
                 cell = Open::at(at + 1);
                 row += 1;
             }
@@ -52,14 +54,14 @@ pub(super) fn rows(text: &str, delimiter: char) -> Option<Vec<Row>> {
         return None;
     }
     cells.push(cell.close(text.chars().count(), row, cells.len() + 1));
-    end(&mut rows, &mut cells);
+    end(&mut rows, row, &mut cells);
     Some(rows)
 }
 
-fn end(rows: &mut Vec<Row>, cells: &mut Vec<Content>) {
+fn end(rows: &mut Vec<Row>, number: usize, cells: &mut Vec<Content>) {
     let cells = std::mem::take(cells);
     if cells.iter().any(|cell| !cell.value.is_empty()) {
-        rows.push(Row { cells });
+        rows.push(Row { number, cells });
     }
 }
 

@@ -1,7 +1,7 @@
 //! Tables as firms send them (invented; the shapes are common practice, no source).
 
 use super::*;
-use crate::notices::read as read_text;
+use crate::notices::{check_table, read as read_text};
 use jiff::civil::date;
 
 fn today() -> Date {
@@ -81,6 +81,34 @@ fn a_text_that_only_mentions_columns_is_no_table() {
         "Lot # 8D1082, Exp 01/13; 8D1151, Exp 03/13",
         "Lot A1,\nREF B2, 3",
     ] {
-        assert_eq!(read(text, today()), None, "{text}");
+        assert_eq!(read(text, today()), Ok(None), "{text}");
+    }
+}
+
+#[test]
+fn a_table_beyond_its_bounds_is_refused_by_its_row_and_read_as_nothing() {
+    let codes = |count: usize| {
+        let codes: Vec<String> = (0..count).map(|at| format!("A{at}")).collect();
+        codes.join(",")
+    };
+    let rows = |rows: usize| format!("REF;Lot\n{}", "A1;L1\n".repeat(rows));
+    let cells = |cells: usize| format!("REF;Lot\nA1;L1\nA2;L2{}\n", ";x".repeat(cells - 2));
+    let long = |letters: usize| format!("REF;Lot\nA1;L1\nA2;{}\n", "1".repeat(letters));
+    // The row below without a code of its own names the products of the one above.
+    let many = |count: usize| format!("REF;Lot;Exp\n\n{};L1;\n;L2;2028-11-30\n", codes(count));
+    for good in [rows(9_999), cells(200), long(32_767), many(50)] {
+        assert_eq!(check_table(&good), Ok(()));
+    }
+    let faults = [
+        (rows(10_000), TableFault::TooManyRows { row: 10_001 }),
+        (cells(201), TableFault::TooManyColumns { row: 3 }),
+        (long(32_768), TableFault::CellTooLong { row: 3, column: 2 }),
+        (many(51), TableFault::TooManyProducts { row: 3 }),
+    ];
+    for (text, fault) in faults {
+        assert_eq!(check_table(&text), Err(fault));
+        let reading = read_text(&text, today());
+        assert!(reading.proposals.is_empty());
+        assert_eq!(values(&reading.unread), [text.as_str()]);
     }
 }

@@ -1,7 +1,6 @@
 //! `lotwarden notices add`
 
 use std::fs::File;
-use std::io::Read;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -22,15 +21,17 @@ use crate::settings::Settings;
 #[derive(clap::Args)]
 #[command(after_help = "Examples:
   lotwarden notices add lots.csv --firm \"Saltwick Remedies\" --reference FSN-2026-014
+  lotwarden notices add lots.xlsx --firm \"Saltwick Remedies\" --reference FSN-2026-015
   lotwarden notices add letter.txt --firm \"Saltwick Remedies\" --reference FSN-7 --class II
 
 The file holds the notice's text, or a table: a line of column names and a row for
-each lot, with commas, semicolons or tabs between the cells. Columns are known by
+each lot, with commas, semicolons or tabs between the cells, or as a workbook (XLSX)
+with one sheet. Columns are known by
 their names: identifier, catalogue number, lot, serial, lot from, lot to, expiry and
 what people commonly write for these. What was read is printed with row and column;
 it stops nothing before a person has confirmed it.")]
 pub struct Args {
-    /// The file, UTF-8
+    /// The file: UTF-8 text, or XLSX
     file: PathBuf,
     /// Who recalls
     #[arg(long)]
@@ -113,15 +114,12 @@ pub fn run(args: &Args, settings: &Settings) -> anyhow::Result<ExitCode> {
 fn read(path: &PathBuf) -> anyhow::Result<String> {
     let shown = path.display();
     let file = File::open(path).with_context(|| format!("{shown} cannot be opened"))?;
-    let mut text = String::new();
-    // A character has at most four bytes.
-    file.take(4 * MOST_TEXT as u64 + 1)
-        .read_to_string(&mut text)
-        .with_context(|| format!("{shown} cannot be read; save it as UTF-8 text or CSV"))?;
+    let text = super::text_of(file).with_context(|| format!("{shown} cannot be taken in"))?;
     let fits = text.chars().count() <= MOST_TEXT && !text.contains('\0');
     anyhow::ensure!(
         fits,
         "{shown} has more than {MOST_TEXT} characters, or a NUL"
     );
+    notices::check_table(&text).with_context(|| format!("{shown} cannot be taken in"))?;
     Ok(text)
 }

@@ -1,6 +1,6 @@
 //! `lotwarden notices read`
 
-use std::io::{self, Read};
+use std::io;
 use std::process::ExitCode;
 
 use anyhow::Context as _;
@@ -14,7 +14,7 @@ use lotwarden_domain::{Clock, SystemClock, notices};
   echo 'Lot # 8D1082, Exp 01/13; 8D1151, Exp 03/13' | lotwarden notices read
   lotwarden notices read --date 2013-06-01 < code_info.txt
 
-The whole input is one text. Each proposal names lots, serials, ranges, product
+The whole input is one text, or a workbook (XLSX). Each proposal names lots, serials, ranges, product
 identifiers and catalogue numbers as printed, the expiry the lots share, and
 whether it says all; spans are characters of the text, from 0, and for a table of
 cells its row and column, from 1. What was not
@@ -26,21 +26,11 @@ pub struct Args {
     date: Option<Date>,
 }
 
-/// The longest text taken, in bytes; the longest code list of FDA's records is far below.
-const LONGEST: u64 = 16 * 1024 * 1024;
-
 /// Reads standard input to its end.
 pub fn run(args: &Args) -> anyhow::Result<ExitCode> {
     let today = || SystemClock.now().to_zoned(TimeZone::system()).date();
-    let mut text = String::new();
-    io::stdin()
-        .take(LONGEST + 1)
-        .read_to_string(&mut text)
-        .context("the text on standard input cannot be read; give it as UTF-8")?;
-    anyhow::ensure!(
-        text.len() as u64 <= LONGEST,
-        "the text on standard input is longer than 16 MiB; give one notice at a time"
-    );
+    let text = super::text_of(io::stdin()).context("standard input cannot be read")?;
+    notices::check_table(&text).context("the table on standard input is not read")?;
     let reading = notices::read(&text, args.date.unwrap_or_else(today));
     let mut answer = serde_json::to_string(&reading)?;
     answer.push('\n');

@@ -1,7 +1,7 @@
 //! What lies between a lot and a patient: mixes, fills of gas and loads. They also keep an item on
 //! a case whose scan was taken back, or that was never scanned there.
 
-use super::{ItemMatched, Row, Scope};
+use super::{Asked, ItemMatched, Row, Scope};
 use crate::database::StoreError;
 use crate::where_used::{CylinderThrough, LoadThrough, MixThrough, Through};
 use diesel::sql_types::{Array, Text, Timestamptz, Uuid as SqlUuid};
@@ -25,6 +25,7 @@ pub(super) struct Unscanned {
 pub(super) async fn unscanned(
     connection: &mut AsyncPgConnection,
     scope: &Scope,
+    asked: Asked,
     items: &[ItemMatched],
     struck: &BTreeMap<Uuid, ItemMatched>,
 ) -> Result<Unscanned, StoreError> {
@@ -33,7 +34,7 @@ pub(super) async fn unscanned(
         of_mixes(connection, struck, &mut found).await?;
         of_gas(connection, items, struck, &mut found).await?;
     }
-    of_loads(connection, scope, &mut found).await?;
+    of_loads(connection, scope, asked, &mut found).await?;
     Ok(found)
 }
 
@@ -155,27 +156,57 @@ struct PieceRow {
     patient_id: Uuid,
 }
 
-/// Pieces of immediate-use cycles: such a cycle is run for one case.
+/// The columns of a piece of an immediate-use cycle.
+const PIECE: &str =
+    "SELECT l.id AS load_id, l.started_at, t.id AS unit_id, t.serial, t.lot_id, t.product_id,
+    l.case_id, c.procedure_name, c.scheduled_for, c.status, c.patient_id";
+
+/// Left out are pieces that a standing scan has on the case.
+const UNSCANNED: &str = "WHERE NOT EXISTS (SELECT FROM uses WHERE unit_id = t.id AND case_id = l.case_id AND struck_at IS NULL)
+    ORDER BY l.started_at, l.id, t.id";
+
+/// From pieces of lots to their cycles.
+const OF_LOTS: &str = "FROM unnest($1) AS q (id),
+    LATERAL (SELECT * FROM units WHERE lot_id = q.id OFFSET 0) t,
+    LATERAL (SELECT pack_id FROM pack_units WHERE unit_id = t.id OFFSET 0) pu,
+    LATERAL (SELECT load_id FROM packs WHERE id = pu.pack_id OFFSET 0) p,
+    LATERAL (SELECT * FROM loads WHERE id = p.load_id AND case_id IS NOT NULL OFFSET 0) l,
+    LATERAL (SELECT * FROM cases WHERE id = l.case_id OFFSET 0) c";
+
+/// From a patient's cases to the pieces of their cycles.
+const OF_PATIENT: &str = "FROM (SELECT * FROM cases WHERE patient_id = $1 OFFSET 0) c,
+    LATERAL (SELECT * FROM loads WHERE case_id = c.id OFFSET 0) l,
+    LATERAL (SELECT id FROM packs WHERE load_id = l.id OFFSET 0) p,
+    LATERAL (SELECT unit_id FROM pack_units WHERE pack_id = p.id OFFSET 0) pu,
+    LATERAL (SELECT * FROM units WHERE id = pu.unit_id OFFSET 0) t";
+
+/// Pieces of immediate-use cycles: such a cycle is run for one case. Read are those of the lots that
+/// may be hit, or of the patient that is asked for, and no others.
 async fn of_loads(
     connection: &mut AsyncPgConnection,
     scope: &Scope,
+    asked: Asked,
     found: &mut Unscanned,
 ) -> Result<(), StoreError> {
-    let products: Vec<Uuid> = scope.watched.keys().copied().collect();
-    let rows: Vec<PieceRow> = sql_query(
-        "SELECT l.id AS load_id, l.started_at, t.id AS unit_id, t.serial, t.lot_id, t.product_id,
-            l.case_id, c.procedure_name, c.scheduled_for, c.status, c.patient_id
-         FROM (SELECT id, case_id, started_at FROM loads WHERE case_id IS NOT NULL OFFSET 0) l,
-         LATERAL (SELECT id FROM packs WHERE load_id = l.id OFFSET 0) p,
-         LATERAL (SELECT unit_id FROM pack_units WHERE pack_id = p.id OFFSET 0) pu,
-         LATERAL (SELECT * FROM units WHERE id = pu.unit_id AND product_id = ANY ($1) OFFSET 0) t,
-         LATERAL (SELECT * FROM cases WHERE id = l.case_id OFFSET 0) c
-         WHERE NOT EXISTS (SELECT FROM uses WHERE unit_id = t.id AND case_id = l.case_id AND struck_at IS NULL)
-         ORDER BY l.started_at, l.id, t.id",
-    )
-    .bind::<Array<SqlUuid>, _>(products)
-    .load(connection)
-    .await?;
+    let lots = match asked {
+        Asked::All | Asked::Counts => scope.lots_in_question(),
+        Asked::Lot(lot) => vec![lot],
+        Asked::Patient(_) => Vec::new(),
+    };
+    let rows: Vec<PieceRow> = match asked {
+        Asked::Patient(patient) => {
+            sql_query(format!("{PIECE} {OF_PATIENT} {UNSCANNED}"))
+                .bind::<SqlUuid, _>(patient)
+                .load(connection)
+                .await?
+        }
+        Asked::All | Asked::Counts | Asked::Lot(_) => {
+            sql_query(format!("{PIECE} {OF_LOTS} {UNSCANNED}"))
+                .bind::<Array<SqlUuid>, _>(lots)
+                .load(connection)
+                .await?
+        }
+    };
     for row in rows {
         let hit = scope.class(Row {
             product: row.product_id,

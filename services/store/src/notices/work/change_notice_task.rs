@@ -1,10 +1,10 @@
 //! Changing a task.
 
 use super::{Task, TaskRow};
+use crate::access::people;
 use crate::moment::instant_text;
 use crate::recorder::{Operation, Refused, Subject, Writing};
-use crate::schema::{notice_tasks, people};
-use diesel::dsl::exists;
+use crate::schema::notice_tasks;
 use diesel::prelude::*;
 use diesel_async::RunQueryDsl;
 use jiff::Timestamp;
@@ -41,7 +41,7 @@ pub enum ChangeNoticeTaskRefusal {
     #[error("the task changed since it was read")]
     Stale,
     /// There is no such person.
-    #[error("there is no such person")]
+    #[error("there is no such person, or the account ended")]
     NoSuchPerson,
     /// Closing is done by two signatures.
     #[error("the closing is done by two signatures and by nothing else")]
@@ -92,12 +92,11 @@ impl Operation for ChangeNoticeTask {
         if old.kind == TaskKind::Closing && self.state != old.state {
             return refuse(ChangeNoticeTaskRefusal::Closing);
         }
-        if let Some(owner) = self.owner {
-            let known = diesel::select(exists(people::table.find(owner)));
-            let known: bool = known.get_result(writing.connection).await?;
-            if !known {
-                return refuse(ChangeNoticeTaskRefusal::NoSuchPerson);
-            }
+        // Whoever has it may have left since; only a new owner has to be here.
+        if let Some(owner) = self.owner.filter(|owner| Some(*owner) != old.owner)
+            && !people::is_here(writing, owner).await?
+        {
+            return refuse(ChangeNoticeTaskRefusal::NoSuchPerson);
         }
         let ended = (self.state != TaskState::Open).then(|| match &old.ended {
             Some(ended) if old.state == self.state => ended.clone(),

@@ -4,7 +4,7 @@
 use super::super::list_matches::in_force;
 use super::WorkRefusal;
 use crate::database::StoreError;
-use crate::recorder::{Failure, Receipt, Refused, Subject, Writing};
+use crate::recorder::{Commitments, Failure, Receipt, Refused, Subject, Writing};
 use crate::schema::{notice_events, notices};
 use diesel::prelude::*;
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
@@ -144,6 +144,8 @@ pub(super) enum About {
 
 #[derive(Serialize)]
 struct Data<'a, T: Serialize> {
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    commitments: &'a BTreeMap<&'a str, String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     lot: Option<Uuid>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -155,18 +157,47 @@ struct Data<'a, T: Serialize> {
 pub(super) async fn record(
     writing: &mut Writing<'_>,
     notice: Uuid,
-    (action, kind): (&'static str, &'static str),
+    kinds: (&'static str, &'static str),
     about: About,
     said: &impl Serialize,
+) -> Result<Recorded, Failure> {
+    commit(
+        writing,
+        notice,
+        kinds,
+        about,
+        (said, &Commitments::default()),
+    )
+    .await
+}
+
+/// Records an event of which some values stand neither in its row nor in its entry: both have their
+/// commitments, and whoever calls this keeps what is behind them ([`Writing::disclose`]).
+pub(super) async fn commit(
+    writing: &mut Writing<'_>,
+    notice: Uuid,
+    (action, kind): (&'static str, &'static str),
+    about: About,
+    (said, commitments): (&impl Serialize, &Commitments),
 ) -> Result<Recorded, Failure> {
     let (lot, patient) = match about {
         About::Lot(lot) => (Some(lot), None),
         About::Patient(patient) => (None, Some(patient)),
         About::Notice => (None, None),
     };
-    let data = Data { lot, patient, said };
+    let commitments = commitments.digests();
+    let data = Data {
+        commitments: &commitments,
+        lot,
+        patient,
+        said,
+    };
     let receipt: Receipt = writing.append(action, Subject::new("notice", notice), &data)?;
-    let body = serde_json::to_value(said).map_err(|_| Failure::Unfit)?;
+    let mut body = serde_json::to_value(said).map_err(|_| Failure::Unfit)?;
+    if !commitments.is_empty() {
+        // So that a signature under the matter binds them too.
+        body["commitments"] = serde_json::to_value(&commitments).map_err(|_| Failure::Unfit)?;
+    }
     let event = NoticeEvent {
         id: writing.new_id(),
         kind: kind.to_owned(),

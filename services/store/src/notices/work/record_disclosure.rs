@@ -3,8 +3,11 @@
 use super::events::{self, About, Recorded};
 use super::{FirmAnswer, WorkRefusal, show_work};
 use crate::database::{Reading, StoreError};
-use crate::recorder::{Operation, Refused, Writing};
-use crate::schema::{notice_events, notices, patients};
+use crate::facilities::Facility;
+use crate::ledger::open_disclosure;
+use crate::recorder::{Commitments, Operation, Refused, Writing};
+use crate::schema::{disclosures, notice_events, notices, patients};
+use crate::sealing::{Key, PATIENT_KEY};
 use diesel::dsl::exists;
 use diesel::prelude::*;
 use diesel_async::RunQueryDsl;
@@ -13,29 +16,40 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use lotwarden_domain::access::act;
 use serde::{Deserialize, Serialize};
+use std::collections::HashMap;
 use uuid::Uuid;
 
 /// What of a patient was disclosed, with the content that 45 CFR 164.528(b)(2) asks of an
 /// accounting (from memory): the date, who received it with the address if known, a brief
 /// description, and the purpose.
-#[derive(Clone, Debug, Serialize, Deserialize)]
+///
+/// The receiver may be a private person, so that entry and row have commitments alone; the values
+/// are sealed under the patient's key.
+#[derive(Clone, Debug)]
 pub struct Disclosure {
     /// The receiver's address.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub address: Option<String>,
     /// The day.
     pub disclosed_on: Date,
-    /// Why.
-    pub purpose: String,
-    /// Who received it.
-    pub to: String,
-    /// What, briefly; never the identity itself.
-    pub what: String,
+    /// Why; none once it was erased.
+    pub purpose: Option<String>,
+    /// Who received it; none once it was erased.
+    pub to: Option<String>,
+    /// What, briefly, and never the identity itself; none once it was erased.
+    pub what: Option<String>,
+}
+
+/// What of a disclosure stands in its row and entry in clear.
+#[derive(Serialize, Deserialize)]
+struct Said {
+    disclosed_on: Date,
 }
 
 /// Puts on record that information of a patient was disclosed for a notice.
 #[derive(Clone, Debug)]
 pub struct RecordDisclosure {
+    /// The facility's key.
+    pub facility_key: Key,
     /// The notice.
     pub notice: Uuid,
     /// The patient, by id.
@@ -55,9 +69,38 @@ impl Operation for RecordDisclosure {
             return Err(Refused::Because(WorkRefusal::InFuture));
         }
         show_work::check_patient(writing, root, self.patient).await?;
+        let wrapped_key: Vec<u8> = patients::table
+            .find(self.patient)
+            .select(patients::wrapped_key)
+            .first(writing.connection)
+            .await?;
+        let key = self.facility_key.unwrap(PATIENT_KEY, &wrapped_key)?;
         let about = About::Patient(self.patient);
         let kinds = ("record_disclosure", "disclosure");
-        Ok(events::record(writing, root, kinds, about, &self.disclosure).await?)
+        let (said, commitments) = self.disclosure.committed();
+        let recorded = events::commit(writing, root, kinds, about, (&said, &commitments)).await?;
+        let receipt = writing.last_receipt().ok_or(StoreError::Unfit)?;
+        let patient = (self.patient, &key);
+        writing.disclose(patient, receipt, &commitments).await?;
+        Ok(recorded)
+    }
+}
+
+impl Disclosure {
+    fn committed(&self) -> (Said, Commitments) {
+        let mut commitments = Commitments::default();
+        for (name, value) in [
+            ("address", &self.address),
+            ("purpose", &self.purpose),
+            ("to", &self.to),
+            ("what", &self.what),
+        ] {
+            if let Some(value) = value {
+                commitments.commit(name, value);
+            }
+        }
+        let disclosed_on = self.disclosed_on;
+        (Said { disclosed_on }, commitments)
     }
 }
 
@@ -86,6 +129,7 @@ type Row = (
     serde_json::Value,
     String,
     jiff_diesel::Timestamp,
+    i64,
 );
 
 const COLUMNS: (
@@ -96,6 +140,7 @@ const COLUMNS: (
     notice_events::body,
     notice_events::actor,
     notice_events::at,
+    notice_events::position,
 ) = (
     notice_events::id,
     notice_events::notice_id,
@@ -104,6 +149,7 @@ const COLUMNS: (
     notice_events::body,
     notice_events::actor,
     notice_events::at,
+    notice_events::position,
 );
 
 /// The disclosures of a patient for all notices; none when there is no such patient.
@@ -113,7 +159,7 @@ const COLUMNS: (
 pub async fn of_patient(
     reading: &mut Reading,
     patient: Uuid,
-    zone: &TimeZone,
+    (facility, key): (&Facility, &Key),
 ) -> Result<Option<Vec<Accounted>>, StoreError> {
     let known = diesel::select(exists(patients::table.find(patient)));
     if !known.get_result(reading.connection()).await? {
@@ -126,8 +172,7 @@ pub async fn of_patient(
         .select(COLUMNS)
         .load(reading.connection())
         .await?;
-    let lines = rows.into_iter().map(|row| Accounted::of(row, zone));
-    Ok(Some(lines.collect::<Result<_, _>>()?))
+    accounted(reading, rows, (facility, key)).await.map(Some)
 }
 
 /// The disclosures for a notice, and its answers to the firm; none when there is no such notice.
@@ -137,7 +182,7 @@ pub async fn of_patient(
 pub async fn of_notice(
     reading: &mut Reading,
     notice: Uuid,
-    zone: &TimeZone,
+    (facility, key): (&Facility, &Key),
 ) -> Result<Option<Vec<Accounted>>, StoreError> {
     let root: Option<Uuid> = notices::table
         .find(notice)
@@ -155,25 +200,67 @@ pub async fn of_notice(
         .select(COLUMNS)
         .load(reading.connection())
         .await?;
-    let lines = rows.into_iter().map(|row| Accounted::of(row, zone));
-    Ok(Some(lines.collect::<Result<_, _>>()?))
+    accounted(reading, rows, (facility, key)).await.map(Some)
+}
+
+/// Opens what is behind the rows' commitments.
+async fn accounted(
+    reading: &mut Reading,
+    rows: Vec<Row>,
+    (facility, key): (&Facility, &Key),
+) -> Result<Vec<Accounted>, StoreError> {
+    let positions: Vec<i64> = rows.iter().map(|row| row.7).collect();
+    let sealed: Vec<(i64, Vec<u8>, Vec<u8>)> = disclosures::table
+        .inner_join(patients::table.on(patients::id.eq(disclosures::patient_id)))
+        .filter(disclosures::facility_id.eq(facility.id))
+        .filter(disclosures::position.eq_any(positions))
+        .select((
+            disclosures::position,
+            disclosures::sealed,
+            patients::wrapped_key,
+        ))
+        .load(reading.connection())
+        .await?;
+    let mut opened: HashMap<i64, HashMap<String, String>> = HashMap::new();
+    for (position, sealed, wrapped_key) in sealed {
+        let key = key.unwrap(PATIENT_KEY, &wrapped_key)?;
+        let value = open_disclosure(&key, &sealed)?;
+        let values = opened.entry(position).or_default();
+        values.insert(value.name, value.value);
+    }
+    let lines = rows.into_iter().map(|row| {
+        let values = opened.remove(&row.7).unwrap_or_default();
+        Accounted::of(row, values, &facility.zone)
+    });
+    lines.collect()
 }
 
 impl Accounted {
-    fn of(row: Row, zone: &TimeZone) -> Result<Self, StoreError> {
-        let (id, notice, kind, patient, body, by, at) = row;
+    fn of(
+        row: Row,
+        mut values: HashMap<String, String>,
+        zone: &TimeZone,
+    ) -> Result<Self, StoreError> {
+        let (id, notice, kind, patient, body, by, at, _) = row;
         let at = at.to_jiff();
         let disclosure = if kind == "answer" {
             let answer: FirmAnswer = serde_json::from_value(body).map_err(|_| StoreError::Unfit)?;
             Disclosure {
                 address: None,
                 disclosed_on: at.to_zoned(zone.clone()).date(),
-                purpose: format!("Answer to recall notice {}", answer.reference),
-                to: answer.firm,
-                what: "Numbers by lot and of patients; no patient's information".to_owned(),
+                purpose: Some(format!("Answer to recall notice {}", answer.reference)),
+                to: Some(answer.firm),
+                what: Some("Numbers by lot and of patients; no patient's information".to_owned()),
             }
         } else {
-            serde_json::from_value(body).map_err(|_| StoreError::Unfit)?
+            let said: Said = serde_json::from_value(body).map_err(|_| StoreError::Unfit)?;
+            Disclosure {
+                address: values.remove("address"),
+                disclosed_on: said.disclosed_on,
+                purpose: values.remove("purpose"),
+                to: values.remove("to"),
+                what: values.remove("what"),
+            }
         };
         Ok(Self {
             id,

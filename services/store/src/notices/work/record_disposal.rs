@@ -5,7 +5,7 @@ use super::{WorkRefusal, identity};
 use crate::access::people;
 use crate::recorder::{Operation, Refused, Writing};
 use crate::schema::units;
-use crate::stock::level::{self, Movement};
+use crate::stock::level::{self, Change, Movement};
 use diesel::prelude::*;
 use diesel_async::RunQueryDsl;
 use lotwarden_domain::access::act;
@@ -84,7 +84,7 @@ impl RecordDisposal {
                 quantity: -quantity,
                 cause,
             };
-            if !level::change(writing, &movement).await? {
+            if level::change(writing, &movement).await? != Change::Done {
                 return Err(Refused::Because(WorkRefusal::NotOnShelf));
             }
         }

@@ -34,6 +34,7 @@ pub struct WriteLetter {
 }
 
 /// A letter. `Debug` shows nothing of it.
+#[derive(Clone)]
 pub struct Letter(String);
 
 impl std::fmt::Debug for Letter {

@@ -1,19 +1,22 @@
 //! Writing a receipt's rows, a few statements for all its lines.
 
-use super::ReceiptLine;
 use super::judged::Judged;
+use super::{ReceiptLine, RecordReceiptRefusal};
 use crate::moment::{date, new_id};
-use crate::recorder::{Failure, Writing};
+use crate::recorder::{Failure, Refused, Writing};
 use crate::schema::{
     lots, product_identifiers, products, receipt_lines, receipts, shelf_movements, stock_levels,
     units,
 };
+use crate::stock::level::MOST_AT_PLACE;
+use diesel::dsl::sql;
 use diesel::prelude::*;
-use diesel::sql_types::{Array, Date, Nullable, Uuid as SqlUuid};
+use diesel::query_dsl::methods::FilterDsl;
+use diesel::sql_types::{Array, Bool, Date, Nullable, Uuid as SqlUuid};
 use diesel::upsert::excluded;
 use diesel_async::RunQueryDsl;
 use jiff_diesel::ToDiesel;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use uuid::Uuid;
 
 /// Writes everything that the lines of a receipt came to, except the entries.
@@ -22,7 +25,7 @@ pub(super) async fn write(
     id: Uuid,
     lines: &[ReceiptLine],
     judged: &Judged<'_>,
-) -> Result<(), Failure> {
+) -> Result<(), Refused<RecordReceiptRefusal>> {
     insert_products(writing, judged).await?;
     insert_lots(writing, judged).await?;
     update_lots(writing, judged).await?;
@@ -236,7 +239,7 @@ async fn move_stock(
     id: Uuid,
     lines: &[ReceiptLine],
     judged: &Judged<'_>,
-) -> Result<(), Failure> {
+) -> Result<(), Refused<RecordReceiptRefusal>> {
     let counted = lines.iter().zip(&judged.lines);
     let counted: Vec<_> = counted.filter(|(_, judged)| judged.quantity > 0).collect();
     if counted.is_empty() {
@@ -279,12 +282,25 @@ async fn move_stock(
             )
         })
         .collect();
-    diesel::insert_into(stock_levels::table)
+    let level = stock_levels::quantity;
+    let added = diesel::insert_into(stock_levels::table)
         .values(&rows)
         .on_conflict((stock_levels::lot_id, stock_levels::location_id))
         .do_update()
-        .set(stock_levels::quantity.eq(stock_levels::quantity + excluded(stock_levels::quantity)))
-        .execute(writing.connection)
+        .set(level.eq(level + excluded(level)));
+    let room = format!("excluded.quantity <= {MOST_AT_PLACE} - stock_levels.quantity");
+    let changed: Vec<(Uuid, Uuid)> = FilterDsl::filter(added, sql::<Bool>(&room))
+        .returning((stock_levels::lot_id, stock_levels::location_id))
+        .get_results(writing.connection)
         .await?;
-    Ok(())
+    let changed: BTreeSet<_> = changed.into_iter().collect();
+    let refused = lines.iter().zip(&judged.lines).position(|(line, judged)| {
+        judged.quantity > 0 && !changed.contains(&(judged.lot, line.location))
+    });
+    match refused {
+        Some(at) => Err(Refused::Because(RecordReceiptRefusal::TooMany {
+            line: at + 1,
+        })),
+        None => Ok(()),
+    }
 }
