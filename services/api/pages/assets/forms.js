@@ -1,8 +1,10 @@
 // Dialogs made of fields: each a name, a label and a kind.
 
-import { el, field } from './dom.js';
+import { select } from './controls.js';
+import { el, facts, field } from './dom.js';
 import { separatorsOf } from './capture.js';
-import { isBadgeSession, post } from './api.js';
+import { get, isBadgeSession, post } from './api.js';
+import { day } from './format.js';
 import { dialog, session } from './shell.js';
 import { t } from './texts.js';
 
@@ -30,11 +32,7 @@ function fileFor(area, label) {
  * choices.
  */
 function input({ kind = 'text', value = '', choices, most = 500, required = true, complete, mode }) {
-  if (choices) {
-    const select = el('select', {}, choices.map(([name, label]) => el('option', { value: name }, label)));
-    if (value !== '') select.value = value;
-    return select;
-  }
+  if (choices) return select(choices, { value });
   if (kind === 'long') return el('textarea', { rows: 6, maxlength: most, required, value });
   const made = el('input', {
     type: { check: 'checkbox', scan: 'text' }[kind] ?? kind,
@@ -80,6 +78,15 @@ export async function form(title, fields, run, before = null) {
     : [field(one.label, made[at], one.hint), one.file ? fileFor(made[at], one.file) : null])));
   const values = () => Object.fromEntries(fields.map((one, at) => [one.name, read(one, made[at])]));
   return dialog(title, content, [{ label: title, primary: true, run: async () => run(values()) }]);
+}
+
+/** Asks for a reason and runs with `{reason}`. */
+export const withReason = (title, run, before) => form(title, [{ name: 'reason', label: t('reason') }], run, before);
+
+/** Shows the patient of a case; the ledger says that they were shown. */
+export async function showPatient(caseId) {
+  const { name, record_number: number, born_on: born } = await get(`/v1/cases/${caseId}/patient`);
+  await dialog(t('patient'), facts([[t('patient'), name], [t('record_number'), number], [t('born_on'), day(born)]]), []);
 }
 
 /** The item of a label that was scanned into a dialog, as the record has it. */

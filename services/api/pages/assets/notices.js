@@ -1,5 +1,6 @@
 // The recall desk: which notices there are, taking one in, and what is overdue.
 
+import { button, choices, orNone } from './controls.js';
 import { byId, el, show, table } from './dom.js';
 import { all, post } from './api.js';
 import { columns } from './charts.js';
@@ -15,7 +16,7 @@ async function load() {
   byId('desk').hidden = true;
   byId('list').hidden = false;
   const notices = await all('/v1/notices', { in_catalogue: byId('in-catalogue').checked || '', state: byId('state').value });
-  const open = (row) => el('button', { type: 'button', 'aria-label': `${t('notices.open')}: ${row.reference}`, onclick: (event) => step(() => enter(row.id), event.currentTarget) }, t('notices.open'));
+  const open = (row) => button(t('notices.open'), () => enter(row.id), { of: row.reference });
   const tally = STATES.map((one) => ({ label: [word('notice_state', one)], value: notices.filter((row) => row.state === one).length, kind: one === 'unconfirmed' ? 'soon' : one === 'open' ? 'past' : 'later' }));
   show(byId('progress'), notices.length && !byId('state').value ? columns(t('notices.progress'), tally) : null);
   show(byId('notices'), table(t('notices.title'), [
@@ -42,13 +43,11 @@ async function enter(id) {
   await openDesk(byId('desk'), id, () => step(load));
 }
 
-const choices = (group, values) => values.map((value) => [value, word(group, value)]);
-
 async function takeIn() {
   const fields = [
     { name: 'firm', label: t('notices.firm') },
     { name: 'reference', label: t('notices.reference'), most: 100 },
-    { name: 'class', label: t('notices.class'), choices: [['', t('notices.class.none')], ['I', 'I'], ['II', 'II'], ['III', 'III']], required: false },
+    { name: 'class', label: t('notices.class'), choices: orNone(['I', 'II', 'III'].map((one) => [one, one]), t('notices.class.none')), required: false },
     { name: 'source', label: t('notices.source'), choices: choices('notice_source', ['letter', 'mail', 'telephone', 'distributor', 'feed']) },
     { name: 'product', label: t('notices.product'), required: false },
     { name: 'reason', label: t('notices.reason'), required: false },

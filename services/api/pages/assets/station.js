@@ -1,8 +1,9 @@
 // The station: which one this is, today's cases, and the setup sheet of one of them.
 
+import { button, named, select } from './controls.js';
 import { byId, el, facts, field, show } from './dom.js';
 import { all, asStation, get, pairedStation, post } from './api.js';
-import { day, instant, today } from './format.js';
+import { day, instant, instantHere, today, zoneName } from './format.js';
 import { can, dialog, start, step } from './shell.js';
 import { leaveCase, openSheet } from './station_case.js';
 import { surgicalLog } from './case_closing.js';
@@ -31,7 +32,7 @@ async function showStation() {
   };
   show(byId('paired'), el('p', { class: 'hint' }, t('station.not_paired')), el('div', { class: 'ask' },
     field(t('station.code'), code),
-    el('button', { type: 'button', onclick: (event) => step(pair, event.currentTarget) }, t('station.pair'))));
+    button(t('station.pair'), pair)));
 }
 
 // A case without its patient: what a station may keep for when the network is gone.
@@ -84,12 +85,11 @@ async function enter(one) {
 
 async function openCase() {
   const [places, people] = [await all('/v1/locations'), await all('/v1/practitioners')];
-  const options = (list) => list.map((one) => el('option', { value: one.id }, one.name));
   const inputs = {
     procedure: el('input', { maxlength: 200, required: true }),
     scheduled: el('input', { type: 'time', value: '08:00', required: true }),
-    place: el('select', {}, options(places.filter((one) => one.kind === 'room'))),
-    practitioner: el('select', {}, options(people)),
+    place: select(named(places.filter((one) => one.kind === 'room'))),
+    practitioner: select(named(people)),
     name: el('input', { maxlength: 200, required: true, autocomplete: 'off' }),
     record: el('input', { maxlength: 40, required: true, autocomplete: 'off' }),
     born: el('input', { type: 'date' }),
@@ -98,10 +98,10 @@ async function openCase() {
     procedure: t('procedure'), scheduled: t('station.scheduled'), place: t('place'), practitioner: t('practitioner'),
     name: t('patient'), record: t('record_number'), born: t('born_on'),
   };
-  const content = el('div', { class: 'fields' }, Object.entries(inputs).map(([name, input]) => field(labels[name], input)));
+  const content = el('div', { class: 'fields' }, Object.entries(inputs).map(([name, input]) => field(labels[name], input, name === 'scheduled' ? t('time.of_facility', { zone: zoneName() }) : undefined)));
   const run = async () => post('/v1/cases', {
     procedure: inputs.procedure.value.trim(),
-    scheduled_for: new Date(`${today()}T${inputs.scheduled.value}:00`).toISOString(),
+    scheduled_for: instantHere(`${today()}T${inputs.scheduled.value}`),
     location_id: inputs.place.value,
     practitioner_id: inputs.practitioner.value,
     patient: {

@@ -25,18 +25,26 @@ export function mark(verdict) {
   return el('span', { class: `mark ${verdict}` }, shape(verdict), word('verdict', verdict));
 }
 
-/** What a finding says in the page's language; the service's English where the page has no text. */
-export function sentenceOf({ slug, variant, data = {}, sentence }) {
-  const key = ['finding', slug, variant].filter(Boolean).join('.');
-  return has(key) ? t(key, Object.fromEntries(Object.entries(data).map(([name, value]) => [name, valueOf(name, value)]))) : sentence;
+// A sentence in the page's language by its key, with the values as this language writes them; the
+// service's English where the page has no text.
+function inWords(key, data = {}, english) {
+  return has(key) ? t(key, Object.fromEntries(Object.entries(data).map(([name, value]) => [name, valueOf(name, value)]))) : english;
 }
 
-// The values that have words of their own in each language: days, a case's state, parts of a label.
+const keyOf = (...parts) => parts.filter(Boolean).join('.');
+
+/** What a finding says in the page's language. */
+export const sentenceOf = ({ slug, variant, data, sentence }) => inWords(keyOf('finding', slug, variant), data, sentence);
+
+/** Why a case cannot be set up, in the page's language, without what is said of single pieces. */
+export const reasonOf = ({ kind, variant, data, sentence }) => inWords(keyOf('reason', kind, variant), data, sentence);
+
+// The values that have words of their own in each language: days, a case's state, kinds, parts of a label.
 function valueOf(name, value) {
   if (/^\d{4}-\d\d-\d\d$/.test(value)) return day(value);
   if (name === 'status' && LANGUAGE !== 'en') return word('status', value);
   if (name === 'missing') return value.split(' and ').map((part) => word('label_part', part)).join(t('and'));
-  return value;
+  return /_kind$/.test(name) ? word(name, value) : value;
 }
 
 /** A finding as an element; what stays English says so. */

@@ -33,6 +33,7 @@ const ASSETS: &[Asset] = assets![
     "case_record.js",
     "charts.js",
     "command_sheet.js",
+    "controls.js",
     "dom.js",
     "follow_ups.js",
     "format.js",
@@ -66,6 +67,7 @@ const ASSETS: &[Asset] = assets![
     "tones.js",
     "verdict.js",
     "where_is.js",
+    "zone.js",
 ];
 
 /// The worker that keeps the pages' shells for when the network is gone.
