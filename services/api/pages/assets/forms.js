@@ -3,7 +3,7 @@
 import { select } from './controls.js';
 import { el, facts, field } from './dom.js';
 import { separatorsOf } from './capture.js';
-import { get, isBadgeSession, post } from './api.js';
+import { Refused, get, isBadgeSession, post } from './api.js';
 import { day } from './format.js';
 import { dialog, session } from './shell.js';
 import { t } from './texts.js';
@@ -31,9 +31,9 @@ function fileFor(area, label) {
  * One field of a dialog. Kinds: text, scan, long, number, date, password, check, or a list of
  * choices.
  */
-function input({ kind = 'text', value = '', choices, most = 500, required = true, complete, mode }) {
+function input({ kind = 'text', value = '', choices, most = 500, rows = 6, required = true, complete, mode }) {
   if (choices) return select(choices, { value });
-  if (kind === 'long') return el('textarea', { rows: 6, maxlength: most, required, value });
+  if (kind === 'long') return el('textarea', { rows, maxlength: most, required, value });
   const made = el('input', {
     type: { check: 'checkbox', scan: 'text' }[kind] ?? kind,
     maxlength: { text: most, scan: most, password: 256 }[kind],
@@ -70,6 +70,14 @@ export function signed({ badge, pin, ...values }) {
   return badge === undefined ? values : { ...values, by_badge: { badge: badge.trim(), pin } };
 }
 
+// A field's label by its JSON pointer; of a list, with the number of the line.
+function labelOf(fields, pointer) {
+  const [, name, at] = pointer.split('/');
+  const one = fields.find((field) => field.name === name);
+  if (!one) return pointer.replace(/^\//, '');
+  return /^\d+$/.test(at ?? '') ? `${one.label} ${Number(at) + 1}` : one.label;
+}
+
 /** Asks for fields and runs with their values; resolves to what `run` gave, or null. */
 export async function form(title, fields, run, before = null) {
   const made = fields.map((one) => input(one));
@@ -77,7 +85,16 @@ export async function form(title, fields, run, before = null) {
     ? el('label', { class: 'check' }, made[at], ` ${one.label}`)
     : [field(one.label, made[at], one.hint), one.file ? fileFor(made[at], one.file) : null])));
   const values = () => Object.fromEntries(fields.map((one, at) => [one.name, read(one, made[at])]));
-  return dialog(title, content, [{ label: title, primary: true, run: async () => run(values()) }]);
+  const sent = async () => {
+    try {
+      return await run(values());
+    } catch (error) {
+      // What the service found wrong is said by the labels that stand in the dialog.
+      if (error instanceof Refused) error.message = error.inWords((pointer) => labelOf(fields, pointer));
+      throw error;
+    }
+  };
+  return dialog(title, content, [{ label: title, primary: true, run: sent }]);
 }
 
 /** Asks for a reason and runs with `{reason}`. */

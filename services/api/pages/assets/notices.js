@@ -7,6 +7,7 @@ import { columns } from './charts.js';
 import { count, day, instant } from './format.js';
 import { form } from './forms.js';
 import { openDesk } from './notice_desk.js';
+import { deskSettings } from './notice_settings.js';
 import { can, start, step } from './shell.js';
 import { t, word } from './texts.js';
 
@@ -61,6 +62,8 @@ async function takeIn() {
 start(async () => {
   byId('take-in').hidden = !can('add_notice');
   byId('take-in').addEventListener('click', takeIn);
+  byId('settings-section').hidden = !can('show_notice_policy');
   for (const id of ['state', 'in-catalogue']) byId(id).addEventListener('change', () => step(load));
   await load();
+  if (can('show_notice_policy')) await deskSettings(byId('settings'));
 });

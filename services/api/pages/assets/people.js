@@ -1,12 +1,14 @@
 // What waits for a person, the own account, people with their badges and sessions, the review of
-// what they hold, stations, and the policy in force.
+// what they hold, stations, what others are told of, and the policy in force.
 
 import { actions, button } from './controls.js';
 import { byId, el, facts, field, show, table } from './dom.js';
 import { all, get, post, put, remove } from './api.js';
 import { count, dayOf, instant, instantHere } from './format.js';
 import { form } from './forms.js';
+import { outbox } from './outbox.js';
 import { can, dialog, session, start, step } from './shell.js';
+import { sourceOf } from './verdict.js';
 import { t, word } from './texts.js';
 
 const ROLES = ['circulator', 'practitioner', 'materials', 'compliance', 'administrator', 'inspector', 'integration'];
@@ -211,9 +213,9 @@ async function showPolicy() {
   const { settings } = policy;
   show(byId('settings'), facts(Object.entries(settings).map(([name, value]) => [word('setting', name), typeof value === 'number' ? count(value) : value === true ? t('yes') : value === false ? t('no') : String(value)])));
   show(byId('rules'), table(t('people.rules'), [
-    [t('people.rule'), (row) => row.slug],
+    [t('people.rule'), (row) => word('rule', row.slug)],
     [t('people.severity'), (row) => word('verdict', row.severity)],
-    [t('people.source'), (row) => row.source],
+    [t('people.source'), sourceOf],
   ], policy.rules, ''));
   show(byId('actions'), table(t('people.who_may'), [
     [t('ledger.action'), (row) => row.action],
@@ -236,7 +238,7 @@ start(async () => {
     await remove('/v1/sessions');
     await showSessions();
   }, event.currentTarget));
-  const sections = [['list_people', 'people-section', showPeople], ['list_tasks', 'tasks-section', showTasks], ['list_access', 'review-section', showReview]];
+  const sections = [['list_people', 'people-section', showPeople], ['list_tasks', 'tasks-section', showTasks], ['list_access', 'review-section', showReview], ['list_webhooks', 'outbox-section', () => outbox(byId('outbox'), (actor) => names.get(actor.replace('person:', '')) ?? actor)]];
   for (const [action, section, fill] of sections) {
     if (!can(action)) continue;
     byId(section).hidden = false;

@@ -291,7 +291,7 @@ async function setUp(code) {
 function recorded(one, text) {
   current.last = { scan: one, text };
   const title = one.product?.name ?? (one.unread ? t('scan.unread_text') : t('scan.unknown_product'));
-  const list = one.unread ? [{ slug: 'unread', variant: one.unread.code, severity: 'look', sentence: one.unread.message, source: t('scan.reader'), ours: true }, ...one.findings] : one.findings;
+  const list = one.unread ? [{ slug: 'unread', variant: one.unread.code, severity: 'look', sentence: one.unread.message, source: t('scan.reader') }, ...one.findings] : one.findings;
   const repeated = one.findings.some((finding) => finding.slug === 'same_scan_again');
   const another = repeated && !one.unit_id
     ? [button(t('station.another_piece'), () => take(text, true), { primary: true })] : [];

@@ -53,13 +53,11 @@ export function sentence(one) {
   return el('span', { lang: text === one.sentence && LANGUAGE !== 'en' ? 'en' : null }, text);
 }
 
-/** Where a finding's rule comes from: titles of standards and laws, and the site's own words. */
-export function sourceOf(one) {
-  return el('small', {}, t('finding.source'), ' ', el('span', { lang: LANGUAGE === 'en' || one.ours ? null : 'en' }, one.source));
-}
+/** Where a rule comes from: titles of standards and laws, and the site's own words. */
+export const sourceOf = ({ slug, data, source }) => inWords(keyOf('source', slug, data?.reference && 'notice'), data, source);
 
 /** The findings of a scan, each with its sentence and its source. */
 export function findings(list) {
   if (list.length === 0) return null;
-  return el('ul', { class: 'findings' }, list.map((one) => el('li', { class: one.severity }, sentence(one), sourceOf(one))));
+  return el('ul', { class: 'findings' }, list.map((one) => el('li', { class: one.severity }, sentence(one), el('small', {}, t('finding.source'), ' ', sourceOf(one)))));
 }

@@ -49,7 +49,7 @@ function shown(answer, places) {
       [t('scanned_at'), (row) => instant(row.occurred_at)],
       [t('lot'), lot],
       [t('class'), classOf],
-      [t('findings'), (row) => row.findings.join(', ')],
+      [t('findings'), (row) => row.findings.map((slug) => word('rule', slug)).join(', ')],
     ],
   };
   const section = (name, empty) => el('section', {}, el('h2', {}, t(`where_is.${name}`)),

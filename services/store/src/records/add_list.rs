@@ -255,7 +255,9 @@ pub async fn list_lists(
     let all = items.iter().flat_map(PreferenceList::products).collect();
     let all = names(reading.connection(), all).await?;
     for list in &mut items {
-        let own = list.products().filter_map(|id| Some((id, all.get(&id)?.clone())));
+        let own = list
+            .products()
+            .filter_map(|id| Some((id, all.get(&id)?.clone())));
         list.names = own.collect();
     }
     Ok(Page::of(items, after, |list: &PreferenceList| list.id))
