@@ -7,12 +7,12 @@ export class Refused extends Error {
   constructor(status, problem, retryAfter) {
     super();
     this.problem = problem;
+    this.retryAfter = retryAfter;
     this.message = this.inWords((pointer) => pointer.replace(/^\//, ''));
     /** The fields that it names, as JSON pointers. */
     this.fields = new Set((problem.errors ?? []).map((one) => one.pointer));
     this.status = status;
     this.code = problem.code;
-    this.retryAfter = retryAfter;
   }
 
   /** What the service said, in the page's language; `label` names a field by its JSON pointer. */
@@ -22,7 +22,8 @@ export class Refused extends Error {
     const kind = has(key) ? t(key) : title;
     // A text in no language of the page is still said, behind what kind of problem it is.
     const what = detail ? said(detail) ?? `${kind} (${detail})` : kind;
-    return [what, ...errors.map((one) => `${label(one.pointer)}: ${said(one.detail) ?? one.detail}`)].join(' ');
+    const fields = errors.map((one) => `${label(one.pointer)}: ${said(one.detail) ?? one.detail}`).join('; ');
+    return [what, fields, this.retryAfter ? t('problem.wait', { seconds: this.retryAfter }) : ''].filter(Boolean).join(' ');
   }
 }
 
