@@ -38,7 +38,7 @@ export function signatures(one, act, retention) {
     [t('closing.signed'), (row) => `${row.name}, ${instant(row.signed_at)}, ${row.meaning}`],
   ], one.amendments, t('closing.no_amendments')),
   one.signatures.length > 0 ? actions(act(t('closing.amend'), () => amend(`/v1/cases/${one.id}`), { needs: 'amend_case' })) : null,
-  retention ? el('p', { class: 'hint' }, `${retention.until ? t('closing.kept', { day: day(retention.until) }) : t('closing.kept_at_least')} ${retention.rules.map((rule) => `${day(rule.until)} (${rule.source})`).join('; ')}. ${retention.caution}`) : null);
+  retention ? el('p', { class: 'hint' }, `${retention.until ? t('closing.kept', { day: day(retention.until) }) : t('closing.kept_at_least')} ${retention.rules.map((rule) => `${day(rule.until)} (${rule.source})`).join('; ')}. ${t('caution.retention')}`) : null);
 }
 
 // The old value is what the record states now; the service refuses it when somebody amended meanwhile.

@@ -81,11 +81,16 @@ function mix(one, items, act) {
       [t('record.written'), one.written_order], [t('record.ordered'), `${one.ordered.name}, ${instant(one.ordered.at)}`],
       [t('record.made'), one.made && `${one.made.name}, ${instant(one.made.at)}`], [t('record.checked'), one.checked && `${one.checked.name}, ${instant(one.checked.at)}`],
       [t('record.contents'), contents], [t('record.volume_ml'), one.mixture?.volume_ml],
-      [t('record.use_by'), one.use_by && `${instant(one.use_by)} (${one.use_by_source})`], [t('record.sterile_products'), one.sterile_products?.sentence],
+      [t('record.use_by'), one.use_by && `${instant(one.use_by)} (${one.use_by_source})`], [t('record.sterile_products'), one.sterile_products && sterileProducts(one.sterile_products)],
       [t('record.ingredients'), one.ingredients.map((row) => `${row.product_name} ${row.lot ?? ''} ${row.volume_ml} mL`).join(', ')],
       [t('record.doses'), one.doses.map((row) => `${row.zone} ${row.volume_ml} mL`).join(', ')],
     ]),
     actions(steps));
+}
+
+// Immediate use takes a limited number of different products; the service counts, people decide.
+function sterileProducts({ count: number, limit }) {
+  return t(number > limit ? 'record.sterile_products.outside' : 'record.sterile_products.of', { number: count(number), limit: count(limit) });
 }
 
 const order = (path) => form(t('record.order'), [
@@ -131,14 +136,14 @@ async function make(one, items) {
   return dialog(t('record.make'), el('div', { class: 'fields' }, el('p', {}, t('record.make.why')), rows.map((row) => row.content)), [{ label: t('record.make'), primary: true, run }]);
 }
 
-function amountList({ substances, caution, without_strength: without }) {
+function amountList({ substances, without_strength: without }) {
   const value = (row) => [row.mg && `${row.mg} mg`, row.mg_per_kg && `${row.mg_per_kg} mg/kg`, row.meq && `${row.meq} mEq`].filter(Boolean).join(', ');
   const published = (row) => row.references.map((one) => `${one.mg_per_kg} mg/kg, ${one.about} (${one.source})`).join('; ');
   return el('div', {}, el('h4', {}, t('record.amounts')), table(t('record.amounts'), [
     [t('record.substance'), (row) => row.substance], [t('record.recorded'), value], [t('record.published'), published],
   ], substances, t('record.amounts.none')),
   without ? el('p', { class: 'caution' }, t('record.without_strength', { number: count(without) })) : null,
-  el('p', { class: 'caution' }, caution));
+  el('p', { class: 'caution' }, t('caution.figures')));
 }
 
 // ---- Gas
@@ -160,7 +165,7 @@ function gas(cylinders, id, act) {
     [t('record.gas.here'), (row) => (here(row) ? `${here(row)} L` : '')],
     [t('findings'), (row) => row.findings.flatMap((one) => [sentence(one), ' '])],
     [t('shelf.actions'), (row) => actions(act(t('record.gauge'), () => gauge(row), { of: row.product_name, needs: 'record_gauge' }), act(t('record.gas.use'), () => use(row), { of: row.product_name, needs: 'record_gas_use' }))],
-  ], open, t('record.gas.none')), open[0] ? el('p', { class: 'caution' }, open[0].caution) : null);
+  ], open, t('record.gas.none')), open[0] ? el('p', { class: 'caution' }, t('caution.figures')) : null);
 }
 
 // ---- Checks, reconciliation

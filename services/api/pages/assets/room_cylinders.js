@@ -49,6 +49,6 @@ export async function showCylinders() {
     [t('record.left'), left],
     [t('findings'), (row) => (row.findings.length ? findings(row.findings) : '')],
     [t('shelf.actions'), actionsOf],
-  ], rows, t('record.gas.none')), rows[0] ? el('p', { class: 'caution' }, rows[0].caution) : null);
+  ], rows, t('record.gas.none')), rows[0] ? el('p', { class: 'caution' }, t('caution.figures')) : null);
   show(byId('cylinder-actions'), act(t('cylinder.add'), add, { needs: 'add_cylinder' }));
 }

@@ -246,7 +246,7 @@ function verdict(kind, title, details, list = [], actions = []) {
   byId('stop-said').textContent = kind === 'stop' ? `${word('verdict', kind)}. ${title}. ${list.map(sentenceOf).join(' ')}` : '';
   show(byId('verdict-actions'), ...actions);
   if (kind === 'checking') return;
-  meanwhile(mark(kind), ` ${title}`, findings(list));
+  meanwhile(mark(kind), ` ${[title, details].filter(Boolean).join(' · ')}`, findings(list));
   play(kind);
 }
 

@@ -96,6 +96,7 @@ mod tests {
     use crate::problem::catalogue::PROBLEMS;
     use lotwarden_domain::picking::reasons::REASON_SENTENCES;
     use lotwarden_domain::rules::Rule;
+    use lotwarden_domain::{computations, retention};
     use std::collections::BTreeSet;
     use std::path::Path;
 
@@ -162,10 +163,10 @@ mod tests {
         }
     }
 
-    /// Reasons, sources and kinds of problems stand in the pages by their slugs; in English they are the
-    /// service's own.
+    /// Reasons, sources, kinds of problems and cautions stand in the pages by their slugs; in English they
+    /// are the service's own.
     #[test]
-    fn every_reason_source_and_problem_is_there_in_every_language() {
+    fn every_reason_source_problem_and_caution_is_there_in_every_language() {
         let key = |parts: &[&str]| {
             let parts: Vec<&str> = parts
                 .iter()
@@ -183,7 +184,15 @@ mod tests {
         let problems = PROBLEMS
             .iter()
             .map(|one| (key(&["problem", one.code]), one.title));
-        let all: Vec<(String, &str)> = reasons.chain(sources).chain(problems).collect();
+        let cautions = [
+            ("caution.figures".to_owned(), computations::CAUTION),
+            ("caution.retention".to_owned(), retention::CAUTION),
+        ];
+        let all: Vec<(String, &str)> = reasons
+            .chain(sources)
+            .chain(problems)
+            .chain(cautions)
+            .collect();
         for language in &LANGUAGES {
             let texts = read(language.source);
             for (key, english) in &all {
