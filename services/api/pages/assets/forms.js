@@ -28,7 +28,7 @@ function fileFor(area, label) {
 }
 
 /**
- * One field of a dialog. Kinds: text, scan, long, number, date, password, check, or a list of
+ * One field of a dialog. Kinds: text, scan, long, number, date, time, password, check, or a list of
  * choices.
  */
 function input({ kind = 'text', value = '', choices, most = 500, rows = 6, required = true, complete, mode }) {
@@ -53,6 +53,7 @@ function read(one, made) {
   if (one.kind === 'number') return made.value === '' ? undefined : Number(made.value);
   const text = made.whole ? made.whole() : one.kind === 'password' ? made.value : made.value.trim();
   if (text === '' && one.required === false) return undefined;
+  if (text === '' && one.kind === 'time') throw new Error(t('time.missing', { label: one.label }));
   return one.list ? text.split('\n').map((line) => line.trim()).filter(Boolean) : text;
 }
 
@@ -72,10 +73,11 @@ export function signed({ badge, pin, ...values }) {
 
 // A field's label by its JSON pointer; of a list, with the number of the line.
 function labelOf(fields, pointer) {
-  const [, name, at] = pointer.split('/');
-  const one = fields.find((field) => field.name === name);
-  if (!one) return pointer.replace(/^\//, '');
-  return /^\d+$/.test(at ?? '') ? `${one.label} ${Number(at) + 1}` : one.label;
+  const parts = pointer.split('/').slice(1);
+  const one = fields.find((field) => parts.includes(field.name));
+  if (!one) return parts.join('/');
+  const at = parts[parts.indexOf(one.name) + 1] ?? '';
+  return /^\d+$/.test(at) ? `${one.label} ${Number(at) + 1}` : one.label;
 }
 
 /** Asks for fields and runs with their values; resolves to what `run` gave, or null. */

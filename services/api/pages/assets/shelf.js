@@ -131,12 +131,12 @@ async function load() {
   await showHolds();
 }
 
-// A place's own label chooses where the next packages go.
+// A place's own label chooses where the next packages go. Tells whether the stock changed.
 async function receive(text) {
   const { location } = await post('/v1/readings', { text });
   if (location) {
     byId('to-place').value = location.id;
-    return;
+    return false;
   }
   const line = { text, quantity: Number(byId('quantity').value) || 1, location_id: byId('to-place').value };
   const receipt = await post('/v1/receipts', { lines: [line] });
@@ -146,26 +146,29 @@ async function receive(text) {
     el('span', {}, labelFacts(one)),
     findings(one.findings)));
   byId('received').prepend(...shown);
-  await load();
+  return true;
 }
 
 // One scan after another, in the order they were read: the next waits until the one before is done.
-// What went wrong with one stays said while others wait behind it.
+// What went wrong with one stays said while others wait behind it. The stock is read anew when none
+// waits any more.
 function inTurn() {
   let before = Promise.resolve();
   let waiting = 0;
-  let failed = null;
+  let [changed, failed] = [false, null];
   return (take) => {
-    if (waiting === 0) failed = null;
+    if (waiting === 0) [changed, failed] = [false, null];
     waiting += 1;
     before = before.then(() => step(async () => {
       try {
-        await take();
+        if (await take()) changed = true;
         meanwhile(t('shelf.scanned_behind'));
       } catch (error) {
+        changed = true;
         failed ??= error;
       }
       waiting -= 1;
+      if (waiting === 0 && changed) await load();
       if (failed) throw failed;
     }));
   };
@@ -210,7 +213,7 @@ start(async () => {
   await load();
   work([
     can('record_receipt') && { name: 'receive', label: 'shelf.receive', take: receive },
-    can('move_stock') && { name: 'move', label: 'shelf.move', ...moving(places, load) },
+    can('move_stock') && { name: 'move', label: 'shelf.move', ...moving(places) },
     can('count_shelf') && { name: 'count', label: 'shelf.count', ...counting(load) },
     can('sweep_stock') && { name: 'sweep', label: 'shelf.sweep', ...sweeping(places, () => stock, load) },
   ].filter(Boolean));

@@ -8,8 +8,8 @@ import { dialog } from './shell.js';
 import { t } from './texts.js';
 import { sentenceOf } from './verdict.js';
 
-/** The work of moving; `again` reads the stock anew. */
-export function moving(places, again) {
+/** The work of moving. */
+export function moving(places) {
   // What waits for its place: the label's characters and how often they were scanned.
   let items = [];
 
@@ -49,20 +49,21 @@ export function moving(places, again) {
       waiting();
     }
     byId('moving').append(...done.map((text) => el('div', { class: 'receipt taken' }, text)));
-    await again();
   }
 
+  // Tells whether the stock changed.
   async function take(text) {
     const reading = await readingOf(text);
     if (reading.location) {
       if (items.length === 0) throw new Error(t('shelf.move.first_item'));
       await moveTo(reading.location);
-      return;
+      return true;
     }
     const known = items.find((one) => one.text === text);
     if (known) known.quantity += 1;
     else items.push({ text, quantity: 1, what: whatIs(reading) });
     waiting();
+    return false;
   }
 
   return { take };
