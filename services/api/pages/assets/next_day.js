@@ -26,7 +26,7 @@ async function showDay() {
     [t('procedure'), (row) => row.case.procedure],
     [t('next_day.planned'), (row) => `${instant(row.case.scheduled_for)}, ${row.case.location.name}`],
     [t('practitioner'), (row) => row.case.practitioner.name],
-    [t('verdict'), (row) => mark(row.ready ? 'taken' : 'look')],
+    [t('verdict'), (row) => (row.ready ? mark('taken', t('next_day.is_ready')) : mark('look'))],
     [t('next_day.reasons'), reasons],
     ...(can('show_picking') ? [[t('shelf.actions'), pick]] : []),
   ], cases, t('next_day.none')));

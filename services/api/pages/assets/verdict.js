@@ -20,9 +20,9 @@ export function shape(verdict) {
   return svg('svg', { viewBox: '0 0 64 64', class: 'shape', 'aria-hidden': 'true' }, ...(shapes[verdict] ?? shapes.checking)());
 }
 
-/** A small mark for a list: shape and word. */
-export function mark(verdict) {
-  return el('span', { class: `mark ${verdict}` }, shape(verdict), word('verdict', verdict));
+/** A small mark for a list: shape and word, the verdict's own unless told. */
+export function mark(verdict, said = word('verdict', verdict)) {
+  return el('span', { class: `mark ${verdict}` }, shape(verdict), said);
 }
 
 // A sentence in the page's language by its key, with the values as this language writes them; the
