@@ -5,6 +5,8 @@ import { after, before, test } from 'node:test';
 import { api, base, close, person, ready, shot, signedIn, violations } from './harness.mjs';
 
 const compliance = person('compliance');
+const address = `https://hooks-${process.pid}.example.invalid/lotwarden`;
+const row = `#outbox tr:has-text("${address}")`;
 let page;
 
 before(async () => {
@@ -70,8 +72,7 @@ test('who may not change the settings sees them without buttons', async () => {
   assert.equal(await materials.locator('#settings button').count(), 0);
 });
 
-test('a webhook is added, its messages are told of, and one that was given up is sent again or says why not', async () => {
-  const address = `https://hooks-${process.pid}.example.invalid/lotwarden`;
+test('a webhook is added, and its messages and the mails are listed', async () => {
   await page.goto(`${base}/people`);
   await ready(page);
   await page.click('#outbox button:has-text("Add a webhook")');
@@ -82,7 +83,6 @@ test('a webhook is added, its messages are told of, and one that was given up is
   // The key of the example in Standard Webhooks' own text.
   await entry('Key of the signatures').fill('whsec_MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw');
   await send();
-  const row = `#outbox tr:has-text("${address}")`;
   await page.waitForSelector(`${row}:has-text("${compliance.name}, ")`);
   await api(compliance, 'POST', '/v1/notices', { firm: 'Nettlewick Devices (invented)', reference: `WH-${process.pid}`, source: 'mail', product: 'Infiltration cannula', reason: '', text: 'Lot NC000001' });
   await page.reload();
@@ -92,19 +92,22 @@ test('a webhook is added, its messages are told of, and one that was given up is
   // The mail of the same event stands in the outbox too.
   await page.locator('#outbox tr', { hasText: 'materials@quillback.example' }).first().locator('summary').click();
   await looked('people-outbox');
-  await page.click(`${row} button:has-text("End")`);
-  await send();
-  await page.waitForSelector('#dialog:not([open])', { state: 'attached' });
-  await page.selectOption('#outbox select', 'dead');
-  await page.click(`${row}:has-text("given up") button`);
-  await page.waitForSelector('#trouble:has-text("The webhook of this message ended.")');
   assert.deepEqual(page.faults, []);
+});
+
+/** Shows the messages that wait as given up ones, so that a page offers to send them again. */
+const givenUp = (of) => of.route('**/v1/webhook-messages?*', async (route) => {
+  const response = await route.fetch({ url: route.request().url().replace('state=dead', 'state=waiting') });
+  const list = await response.json();
+  await route.fulfill({ response, json: { ...list, items: list.items.map((one) => ({ ...one, state: 'dead' })) } });
 });
 
 test('a refusal is said in the language of the page', async () => {
   const german = await signedIn(compliance, '/people', { bypassCSP: true, locale: 'de' });
+  await givenUp(german);
+  await german.reload();
   await german.click('#outbox tr:has-text("aufgegeben") button');
-  await german.waitForSelector('#trouble:has-text("Der Webhook dieser Nachricht ist beendet.")');
+  await german.waitForSelector('#trouble:has-text("Die Nachricht wartet schon auf ihren Versand.")');
   await german.click('#outbox button:has-text("Webhook hinzufügen")');
   const field = (name) => german.locator('#dialog').getByLabel(name, { exact: true });
   await field('Adresse').fill('http://hooks.example.invalid/');
@@ -114,4 +117,18 @@ test('a refusal is said in the language of the page', async () => {
   assert.match(await german.textContent('#dialog .dialog-trouble'), /Die Angaben passen so nicht\. .*Schlüssel der Signaturen: muss whsec_ und 24 bis 64 Bytes/);
   await german.waitForSelector('#rules tr:has-text("Sperre des Standorts")');
   await shot(german, 'people-refused-de');
+});
+
+test('a webhook that ended is told of nothing, and what waited for it is given up', async () => {
+  await givenUp(page);
+  await page.selectOption('#outbox select', 'dead');
+  await page.click(`${row}:has-text("given up") button:has-text("Send again")`);
+  await page.waitForSelector('#trouble:has-text("The message is waiting to be sent.")');
+  await page.unroute('**/v1/webhook-messages?*');
+  await page.click(`${row} button:has-text("End")`);
+  await send();
+  await page.waitForSelector('#dialog:not([open])', { state: 'attached' });
+  await page.waitForSelector(`${row}:has-text("given up")`);
+  assert.equal(await page.locator(`${row} button`).count(), 0);
+  assert.deepEqual(page.faults, []);
 });

@@ -7,7 +7,7 @@ import { all, post } from './api.js';
 import { count, instant } from './format.js';
 import { form } from './forms.js';
 import { can, step } from './shell.js';
-import { t, word } from './texts.js';
+import { said, t, word } from './texts.js';
 
 const EVENTS = ['notice.added', 'notice.confirmed', 'notice.ended', 'notice.closed', 'notice_task.due'];
 const STATES = ['dead', 'waiting', 'delivered'];
@@ -20,8 +20,8 @@ export async function outbox(place, nameOf) {
   const messages = el('div');
   const state = select(orNone(choices('delivery', STATES), t('outbox.every_state')), { value: 'dead' });
   const hooks = await all('/v1/webhooks');
-  const addresses = new Map(hooks.map((one) => [one.id, one.address]));
-  const showMessages = async () => show(messages, messageTable(await all('/v1/webhook-messages', { state: state.value }), addresses, showMessages));
+  const known = new Map(hooks.map((one) => [one.id, one]));
+  const showMessages = async () => show(messages, messageTable(await all('/v1/webhook-messages', { state: state.value }), known, showMessages));
   state.addEventListener('change', () => step(showMessages));
   show(place, webhookTable(hooks, nameOf, () => outbox(place, nameOf)),
     el('h3', {}, t('outbox.messages')), el('div', { class: 'ask' }, field(t('shelf.state'), state)), messages,
@@ -51,7 +51,7 @@ const add = () => form(t('outbox.add'), [
   { name: 'secret', label: t('outbox.secret'), hint: t('outbox.secret.hint'), kind: 'password', complete: 'off' },
 ], ({ address, secret, ...chosen }) => post('/v1/webhooks', { address, secret, events: EVENTS.filter((name) => chosen[name]) }));
 
-function messageTable(messages, addresses, again) {
+function messageTable(messages, hooks, again) {
   const resend = async (row) => {
     await post(`/v1/webhook-messages/${row.id}/resend`, {}, { version: row.version });
     await again();
@@ -59,12 +59,12 @@ function messageTable(messages, addresses, again) {
   const next = (row) => (row.next_at ? t('outbox.next', { at: instant(row.next_at) }) : '');
   return table(t('outbox.messages'), [
     [t('outbox.event'), event],
-    [t('outbox.address'), (row) => addresses.get(row.webhook_id) ?? ''],
+    [t('outbox.address'), (row) => hooks.get(row.webhook_id)?.address ?? ''],
     [t('outbox.written'), (row) => instant(row.created_at)],
     [t('shelf.state'), (row) => [el('span', { class: `state ${row.state === 'dead' ? 'past' : 'later'}` }, word('delivery', row.state)), el('div', {}, next(row))]],
     [t('outbox.attempts'), (row) => count(row.attempts), 'number'],
-    [t('outbox.last'), (row) => (row.last_at ? `${row.last_answer}, ${instant(row.last_at)}` : '')],
-    [t('shelf.actions'), (row) => (row.state === 'waiting' ? null : button(t('outbox.resend'), () => resend(row), { of: `${event(row)}, ${instant(row.created_at)}`, needs: 'resend_message' }))],
+    [t('outbox.last'), (row) => (row.last_at ? `${said(row.last_answer) ?? row.last_answer}, ${instant(row.last_at)}` : '')],
+    [t('shelf.actions'), (row) => (row.state === 'waiting' || hooks.get(row.webhook_id)?.ended_at ? null : button(t('outbox.resend'), () => resend(row), { of: `${event(row)}, ${instant(row.created_at)}`, needs: 'resend_message' }))],
   ], [...messages].reverse(), t('outbox.messages.none'));
 }
 
