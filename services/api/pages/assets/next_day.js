@@ -18,8 +18,8 @@ function reason(one) {
 
 async function showDay() {
   const asked = byId('day').value || dayAfter(today(), 1);
-  const { cases } = await get(`/v1/readiness?day=${asked}`);
   byId('picking').hidden = true;
+  const { cases } = await get(`/v1/readiness?day=${asked}`);
   const pick = (row) => button(t('next_day.picking'), () => showPicking(row.case), { of: row.case.procedure });
   const reasons = (row) => (row.ready ? t('next_day.ready') : el('ul', { class: 'findings' }, row.reasons.map(reason)));
   show(byId('cases'), table(`${t('next_day.cases')} ${day(asked)}`, [
