@@ -137,6 +137,14 @@ async fn a_case_is_ready_when_nothing_is_against_it_and_every_reason_is_named() 
         "equipment",
     ];
     assert_eq!(reasons(&suite).await, expected);
+    // Each says which of its sentences it is and gives the values, and what the rules say of a piece.
+    let shown = suite.circulator.get("/v1/readiness").await.expect(200);
+    let short = &shown["cases"][0]["reasons"][0];
+    assert_eq!(short["variant"], "product");
+    assert_eq!(short["data"]["short"], "1");
+    let stock = &shown["cases"][0]["reasons"][1];
+    let said = (&stock["variant"], &stock["data"]["lot"]);
+    assert_eq!(said, (&json!("expired"), &json!("PAST")));
     let (lot_id, unit) = received(&suite, &gas.piece("F1", "C1")).await;
     assert_eq!(
         reasons(&suite).await,
@@ -198,6 +206,30 @@ async fn as_many_fills_have_to_be_in_order_as_the_list_asks_for_also_of_the_kind
         suite.circulator.post(&path, &gauge).await.expect(201);
         assert_eq!(reasons(&suite).await, expected, "{serial}");
     }
+}
+
+#[actix_web::test]
+async fn a_pick_for_a_list_that_somebody_else_took_meanwhile_is_not_recorded() {
+    let suite = Suite::start().await;
+    let pad = suite.cannula().await;
+    receive_at(&suite, &lot(&pad, "A", "281231"), 9, &suite.shelf).await;
+    let items = json!([{"product_id": pad.id, "open": 2, "hold": 1}]);
+    list(&suite, items, json!({})).await;
+    let case = suite.case().await;
+    // Two people have the same list before them.
+    let shown = picking(&suite, &case).await;
+    let version = shown["version"].as_i64().expect("a version");
+    let lines = json!([{"lot_id": shown["from"][0]["lot_id"], "quantity": 3}]);
+    let body = json!({"kind": "picked", "lines": lines});
+    let picks = format!("/v1/cases/{case}/picks");
+    let pick = async || suite.circulator.change(&picks, version, &body).await;
+    pick().await.expect(201);
+    pick().await.problem(412, "stale");
+    assert_eq!(picking(&suite, &case).await["lines"][0]["taken"], 3);
+    // The newer list counts again, and without a version a pick is one more.
+    let again = picking(&suite, &case).await;
+    assert_eq!(again["version"].as_i64(), Some(version + 1));
+    suite.circulator.post(&picks, &body).await.expect(201);
 }
 
 #[actix_web::test]

@@ -7,6 +7,7 @@ import { api, base, close, label, newLot, openCase, openSheet, person, ready, re
 const PIN = '482957';
 const procedure = `Badges ${process.pid}`;
 const administrator = person('administrator');
+const practitioner = person('practitioner');
 const badges = new Map();
 let page;
 let opened;
@@ -14,7 +15,7 @@ let opened;
 before(async () => {
   opened = await openCase(procedure);
   const { items: accounts } = await api(administrator, 'GET', '/v1/people?limit=200');
-  for (const who of [person('circulator'), person('circulator', 1)]) {
+  for (const who of [person('circulator'), person('circulator', 1), practitioner]) {
     const account = accounts.find((one) => one.login === who.login);
     badges.set(who.login, (await api(administrator, 'POST', `/v1/people/${account.id}/badge`, {})).text);
     await api(who, 'POST', '/v1/people/current/pin', { password: who.password, pin: PIN });
@@ -110,4 +111,57 @@ test('an administrator gives a badge and a pairing code on the page', async () =
   assert.deepEqual(await violations(page2), []);
   await page2.click('#dialog .actions button');
   await shot(page2, 'people-administrator');
+});
+
+test('badge and PIN sign where the session was begun with them', async () => {
+  const path = `/v1/cases/${opened.id}`;
+  for (const verb of ['start', 'complete']) {
+    const { version } = await api(person('circulator'), 'GET', path);
+    await api(person('circulator'), 'POST', `${path}/${verb}`, {}, version);
+  }
+  await handOver(practitioner);
+  await page.click('#sheet-actions button:has-text("Sign")');
+  await page.waitForSelector('#dialog[open]');
+  const entry = (name) => page.locator('#dialog').getByLabel(name, { exact: true });
+  assert.equal(await entry('Password').count(), 0);
+  assert.deepEqual(await violations(page), []);
+  await shot(page, 'station-sign-badge');
+  await entry('Badge').focus();
+  await scan(page, `]d292${badges.get(practitioner.login)}`);
+  await entry('PIN').fill('000000');
+  await page.click('#dialog .actions button.primary');
+  await page.waitForSelector('#dialog .dialog-trouble:has-text("Badge or PIN is wrong")');
+  await entry('PIN').fill(PIN);
+  await page.click('#dialog .actions button.primary');
+  await page.waitForSelector('#dialog:not([open])', { state: 'attached' });
+  const { signatures } = await api(practitioner, 'GET', path);
+  assert.equal(signatures.length, 1);
+  assert.equal(signatures[0].name, practitioner.name);
+  assert.deepEqual(page.faults, []);
+});
+
+test('another person vouches for a badge whose PIN is held back', async () => {
+  const [holder, voucher] = [person('circulator', 1), person('circulator')];
+  await scan(page, `]d292${badges.get(holder.login)}`);
+  await page.waitForSelector('#sign-in[open]');
+  // A person has five PINs at once, and then three a minute; the ones before counted too.
+  for (let attempt = 0; attempt < 6 && !(await page.isVisible('#vouch')); attempt += 1) {
+    await page.fill('#password', '111222');
+    const answered = page.waitForResponse((one) => one.url().endsWith('/v1/stations/current/sessions'));
+    await page.keyboard.press('Enter');
+    await answered;
+    await page.waitForFunction(() => !document.querySelector('#sign-in-form button').disabled);
+  }
+  await page.waitForSelector('#vouch:not([hidden])');
+  assert.deepEqual(await violations(page), []);
+  await shot(page, 'station-vouch');
+  await page.focus('#voucher-badge');
+  await scan(page, `]d292${badges.get(voucher.login)}`);
+  await page.keyboard.type(PIN);
+  await page.keyboard.press('Enter');
+  await page.waitForSelector(`#who-name:has-text("${holder.name}")`);
+  assert.equal(await page.isVisible('#sheet'), true);
+  const { items } = await api(person('compliance'), 'GET', '/v1/ledger/entries?action=vouch_in&limit=200');
+  assert.ok(items.at(-1).body.data.voucher, 'the entry names who vouched');
+  assert.deepEqual(page.faults, []);
 });

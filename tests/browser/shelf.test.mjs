@@ -19,6 +19,17 @@ const mode = (name) => page.click(`#modes button:has-text("${name}")`);
 /** A place's own label: its id as 39 decimal digits in AI 91 (GS1 General Specifications 3.9.11). */
 const placeLabel = ({ id }) => `]d291${BigInt(`0x${id.replaceAll('-', '')}`).toString().padStart(39, '0')}`;
 
+/** Lets the service's answers to readings come late, the first latest. */
+async function slowReadings() {
+  let late = 800;
+  await page.route('**/v1/readings', async (route) => {
+    const wait = late;
+    late = 0;
+    await new Promise((resolve) => { setTimeout(resolve, wait); });
+    await route.continue();
+  });
+}
+
 const stockOf = async (lot) => (await api(materials, 'GET', `/v1/stock?lot_id=${lot}&limit=200`)).items;
 
 test('an item is moved by scanning it and then the label of the place', async () => {
@@ -41,6 +52,22 @@ test('an item is moved by scanning it and then the label of the place', async ()
   await shot(page, 'shelf-move');
 });
 
+test('scans typed quickly are handled one after another, in their order', async () => {
+  const lot = newLot('MQ');
+  const receipt = await receive(label.cannula(lot), 3);
+  const room = places.find((one) => one.kind === 'room');
+  await mode('Move');
+  await slowReadings();
+  await scan(page, label.cannula(lot));
+  await scan(page, label.cannula(lot));
+  await scan(page, placeLabel(room));
+  await page.waitForSelector(`#moving .receipt:has-text("${lot}")`);
+  await page.unroute('**/v1/readings');
+  assert.equal(await page.isVisible('#trouble'), false);
+  const rows = await stockOf(receipt.lines[0].lot_id);
+  assert.equal(rows.find((one) => one.location_id === room.id).quantity, 2);
+});
+
 test('a count names its differences and takes them over with a reason', async () => {
   const lot = newLot('CT');
   const { id } = await api(materials, 'POST', '/v1/locations', { name: `Shelf of ${lot}`, kind: 'shelf' });
@@ -52,10 +79,14 @@ test('a count names its differences and takes them over with a reason', async ()
   await page.waitForSelector(`#sheet tr:has-text("${lot}") input`);
   assert.deepEqual(await violations(page), []);
   await shot(page, 'shelf-count-sheet');
-  await page.fill(`#sheet tr:has-text("${lot}") input`, '3');
-  await page.press(`#sheet tr:has-text("${lot}") input`, 'Enter');
+  const counted = `#sheet tr:has-text("${lot}") input`;
+  await page.focus(counted);
+  await page.keyboard.type('3', { delay: 0 });
+  // A hand rests before a scanner begins; the focus stays in the number.
+  await page.waitForTimeout(200);
   await scan(page, label.cannula(lot));
   await page.waitForSelector(`#scanned li:has-text("${lot}")`);
+  assert.equal(await page.inputValue(counted), '3');
   await page.click('#sheet button:has-text("Record the count")');
   await page.waitForSelector(`#sheet tr:has-text("${lot}"):has-text("-1")`);
   await shot(page, 'shelf-count');
@@ -64,6 +95,49 @@ test('a count names its differences and takes them over with a reason', async ()
   await page.click('#dialog button.primary');
   await page.waitForSelector('#sheet tr:has-text("taken over: Not found after a search")');
   assert.equal((await stockOf(receipt.lines[0].lot_id))[0].quantity, 4);
+  await page.click('#sheet button:has-text("Count again")');
+  await page.waitForSelector(counted);
+  assert.equal(await page.inputValue(counted), '');
+  assert.match(await page.textContent(`#sheet tr:has-text("${lot}")`), /4/);
+  assert.deepEqual(page.faults, []);
+});
+
+test('a scan while a number has the focus is a scan, and a hand types on', async () => {
+  await mode('Receive');
+  const lot = newLot('NF');
+  await page.fill('#quantity', '2');
+  await page.focus('#quantity');
+  await page.waitForTimeout(200);
+  await scan(page, label.cannula(lot));
+  await page.waitForSelector(`#received:has-text("${lot}")`);
+  const [row] = (await api(materials, 'GET', '/v1/stock?limit=200')).items.filter((one) => one.lot === lot);
+  assert.equal(row.quantity, 2);
+  await page.fill('#quantity', '');
+  await page.keyboard.type('125', { delay: 90 });
+  await page.keyboard.press('Enter');
+  assert.equal(await page.inputValue('#quantity'), '125');
+  await page.fill('#quantity', '1');
+  // In a dialog too: the reason stays, the scan is received, and both are told.
+  const other = newLot('NG');
+  await page.click(`#stock tr:has-text("${lot}") button`);
+  await page.waitForSelector('#dialog[open]');
+  await page.focus('#dialog input');
+  await page.keyboard.type('Torn', { delay: 90 });
+  await page.waitForTimeout(200);
+  await scan(page, label.cannula(other));
+  await page.waitForSelector('#dialog .meanwhile:has-text("A scan was handled")');
+  assert.equal(await page.inputValue('#dialog input'), 'Torn');
+  assert.deepEqual(await violations(page), []);
+  await shot(page, 'shelf-scan-in-dialog');
+  await page.click('#dialog button:has-text("Cancel")');
+  await page.waitForSelector(`#received:has-text("${other}")`);
+  // A list keeps what is chosen: the letters of a label choose nothing.
+  const chosen = await page.inputValue('#to-place');
+  await page.focus('#to-place');
+  await scan(page, label.cannula(newLot('NH')));
+  await page.waitForFunction(() => document.querySelectorAll('#received .receipt').length > 2);
+  assert.equal(await page.inputValue('#to-place'), chosen);
+  assert.deepEqual(page.faults, []);
 });
 
 test('what is past its outdate is taken off the shelf and listed', async () => {

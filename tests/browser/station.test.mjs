@@ -2,7 +2,7 @@
 
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { api, close, label, newLot, openCase, openSheet, person, receive, scan, shot, signedIn, signIn, verdict } from './harness.mjs';
+import { api, close, label, newLot, openCase, openSheet, person, receive, scan, shot, signedIn, signIn, verdict, violations } from './harness.mjs';
 
 let page;
 const procedure = `Setup ${process.pid}`;
@@ -154,4 +154,50 @@ test('what is on paper has the readings and no buttons', async () => {
   assert.equal(await page.isVisible('#on-case li'), true);
   await shot(page, 'station-print');
   await page.emulateMedia({ media: 'screen' });
+});
+
+test('a scan while a dialog is open is on the case, and the dialog says so and stays', async () => {
+  const [first, second] = [newLot('CA'), newLot('CA')];
+  await receive(label.cannula(first));
+  await receive(label.cannula(second));
+  await scan(page, label.cannula(first));
+  await page.waitForSelector(`#on-case li:has-text("${first}")`);
+  await page.click(`#on-case li:has-text("${first}") button:has-text("Strike")`);
+  await page.focus('#dialog input');
+  await page.keyboard.type('Fell', { delay: 90 });
+  await page.waitForTimeout(200);
+  await scan(page, label.cannula(second));
+  await page.waitForSelector('#dialog .meanwhile .mark.taken');
+  assert.equal(await page.inputValue('#dialog input'), 'Fell');
+  await shot(page, 'station-scan-in-dialog');
+  await page.click('#dialog button:has-text("Cancel")');
+  await page.waitForSelector(`#on-case li.taken:has-text("${second}")`);
+  assert.equal(await page.locator(`#on-case li.struck:has-text("${first}")`).count(), 0);
+  // A button of the dialog is not pressed by a scan, and a list keeps what is chosen.
+  await page.click(`#on-case li:has-text("${first}") button:has-text("Strike")`);
+  await page.focus('#dialog button.primary');
+  await scan(page, label.cannula(second));
+  await page.waitForSelector('#dialog .meanwhile .mark.look');
+  assert.equal(await page.isVisible('#dialog'), true);
+  await page.click('#dialog button:has-text("Cancel")');
+});
+
+test('a time is the facility\'s, wherever the browser stands', async () => {
+  const far = await signedIn(person('circulator'), '/station', { bypassCSP: true, timezoneId: 'Pacific/Auckland' });
+  const planned = `Far ${process.pid}`;
+  await far.click('#open-case');
+  const entry = (name) => far.locator('#dialog').getByLabel(name, { exact: true });
+  await entry('Procedure').fill(planned);
+  await entry('Planned for (today)').fill('08:15');
+  await entry('Patient').fill('Test Person Verbena');
+  await entry('Record number').fill(`FAR-${process.pid}`);
+  assert.deepEqual(await violations(far), []);
+  await shot(far, 'station-open-case');
+  await far.click('#dialog .actions button.primary');
+  await far.waitForSelector('#sheet:not([hidden]) #sheet-case h2');
+  const { time_zone: timeZone } = await api(person('circulator'), 'GET', '/v1/sessions/current');
+  const [one] = (await api(person('circulator'), 'GET', '/v1/cases?limit=200')).items.filter((row) => row.procedure === planned);
+  const shown = new Intl.DateTimeFormat('sv-SE', { dateStyle: 'short', timeStyle: 'short', timeZone });
+  const day = new Intl.DateTimeFormat('sv-SE', { dateStyle: 'short', timeZone });
+  assert.equal(shown.format(new Date(one.scheduled_for)), `${day.format(new Date())} 08:15`);
 });

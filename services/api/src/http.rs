@@ -11,7 +11,7 @@ pub mod middleware;
 
 pub use answer::{Recorded, reply};
 pub use body::Checked;
-pub use etag::{IfMatch, tagged};
+pub use etag::{IfMatch, IfSeen, tagged};
 pub use exact::Exact;
 pub use keyed::Keyed;
 pub use lists::{List, Paging};

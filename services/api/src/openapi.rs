@@ -29,6 +29,15 @@ pub struct Change {
     pub if_match: String,
 }
 
+/// The version that something is recorded for.
+#[derive(Debug, IntoParams)]
+#[into_params(parameter_in = Header)]
+pub struct ChangeIfSeen {
+    /// The version of the record as it was read, when what is sent counts for that one alone.
+    #[param(rename = "If-Match", example = "\"1\"", pattern = "^\"[0-9]+\"$")]
+    pub if_match: Option<String>,
+}
+
 struct Bearer;
 
 impl Modify for Bearer {

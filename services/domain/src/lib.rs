@@ -24,6 +24,7 @@ pub mod policy;
 pub mod retention;
 pub mod routines;
 pub mod rules;
+mod sentence;
 pub mod station;
 mod word;
 

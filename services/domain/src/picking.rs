@@ -1,5 +1,7 @@
 //! What is taken from which place for a setup: first expired, first out.
 
+pub mod reasons;
+
 use crate::catalogue::ProductKind;
 use crate::word::words;
 use jiff::civil::Date;

@@ -6,5 +6,5 @@ mod bins;
 mod readiness;
 mod show_picking;
 
-pub use readiness::{CaseReadiness, Reason, ReasonKind, readiness};
+pub use readiness::{CaseReadiness, readiness};
 pub use show_picking::{PickFrom, PickingLine, PickingList, show_picking};

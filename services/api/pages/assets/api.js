@@ -1,17 +1,29 @@
 // Requests to the service, with the session's cookies.
 
-import { t } from './texts.js';
+import { has, said, t } from './texts.js';
 
 /** The service said no: `problem` is its answer (RFC 9457). */
 export class Refused extends Error {
   constructor(status, problem, retryAfter) {
-    const fields = (problem.errors ?? []).map((one) => `${one.pointer.slice(1)} ${one.detail}`);
-    super([problem.detail ?? problem.title, ...fields].filter(Boolean).join(' '));
+    super();
+    this.problem = problem;
+    this.retryAfter = retryAfter;
+    this.message = this.inWords((pointer) => pointer.replace(/^\//, ''));
     /** The fields that it names, as JSON pointers. */
     this.fields = new Set((problem.errors ?? []).map((one) => one.pointer));
     this.status = status;
     this.code = problem.code;
-    this.retryAfter = retryAfter;
+  }
+
+  /** What the service said, in the page's language; `label` names a field by its JSON pointer. */
+  inWords(label) {
+    const { code, detail, errors = [], title } = this.problem;
+    const key = `problem.${code}`;
+    const kind = has(key) ? t(key) : title;
+    // A text in no language of the page is still said, behind what kind of problem it is.
+    const what = detail ? said(detail) ?? `${kind} (${detail})` : kind;
+    const fields = errors.map((one) => `${label(one.pointer)}: ${said(one.detail) ?? one.detail}`).join('; ');
+    return [what, fields, this.retryAfter ? t('problem.wait', { seconds: this.retryAfter }) : ''].filter(Boolean).join(' ');
   }
 }
 
@@ -67,13 +79,20 @@ export function onSignedOut(ask) {
   askToSignIn = ask;
 }
 
+// Whether the session is over. A secret that does not fit is refused with 401 too, and is nobody's end.
+async function isOver(response) {
+  if (response.status !== 401) return false;
+  const problem = await response.clone().json().catch(() => ({}));
+  return problem.code === 'not-signed-in';
+}
+
 /** Sends a request; a session that is over is renewed, or a person signs in, and it is sent again. */
 export async function ask(method, path, options = {}) {
   const started = Date.now();
   const kept = { ...options, key: options.key ?? newKey() };
   let response = await send(method, path, kept);
-  if (response.status === 401 && (await renew(started))) response = await send(method, path, kept);
-  while (response.status === 401 && (await askToSignIn())) {
+  if ((await isOver(response)) && (await renew(started))) response = await send(method, path, kept);
+  while ((await isOver(response)) && (await askToSignIn())) {
     response = await send(method, path, kept);
   }
   if (!response.ok) throw await refusal(response);

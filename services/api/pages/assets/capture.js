@@ -6,6 +6,8 @@
 
 const GS = '\u001d';
 const BURST_MS = 60;
+// A hand may press two keys at once; so many in a row it does not.
+const LEAST = 4;
 
 /** Whether a key stands for the separator. */
 function isSeparator(event) {
@@ -36,10 +38,21 @@ function altNumber() {
 /** The picture of the separator in a field, where U+001D itself cannot stand. */
 const SHOWN = '\u241d';
 
-/** Keeps the separators of what is typed into one field; gives a function that reads it whole. */
+/** Whether a key ends a reading: Enter, and what some scanners send with it or in its place. */
+function isEnd(event, inBurst) {
+  return event.key === 'Enter' || (inBurst && (event.key === 'Tab' || (event.ctrlKey && /^[jm]$/i.test(event.key))));
+}
+
+const isTyped = (event) => event.key.length === 1 && !event.metaKey && (!event.ctrlKey || isSeparator(event)) && (!event.altKey || event.ctrlKey);
+
+/**
+ * Keeps the separators of what is typed into one field; gives a function that reads it whole. A
+ * scan into such a field is what the field asks for.
+ */
 export function separatorsOf(input) {
   const alt = altNumber();
   const insert = () => input.setRangeText(SHOWN, input.selectionStart, input.selectionEnd, 'end');
+  input.dataset.scans = '';
   input.addEventListener('keydown', (event) => {
     if (isSeparator(event)) {
       event.preventDefault();
@@ -50,14 +63,63 @@ export function separatorsOf(input) {
   return () => input.value.replaceAll(SHOWN, GS).trim();
 }
 
+// Keys on another field, or on anything in a dialog. A hand's stay there. A scanner's are a
+// reading, known by their tempo: what the field held before the first of them is put back.
+function beside(take) {
+  const alt = altNumber();
+  let [on, before, text, last] = [null, '', '', 0];
+  const add = (event, letter) => {
+    text += letter;
+    last = event.timeStamp;
+  };
+  const finish = () => {
+    if (on.value !== before) {
+      on.value = before;
+      for (const kind of ['input', 'change']) on.dispatchEvent(new Event(kind, { bubbles: true }));
+    }
+    take(text);
+  };
+  return {
+    down(event) {
+      const { target } = event;
+      const inBurst = target === on && event.timeStamp - last < BURST_MS && !event.repeat;
+      if (isEnd(event, inBurst)) {
+        if (inBurst && text.length >= LEAST) {
+          event.preventDefault();
+          event.stopPropagation();
+          finish();
+        }
+        on = null;
+        return;
+      }
+      const digit = alt.down(event);
+      if (!digit && !isTyped(event) && !isSeparator(event)) return;
+      if (!inBurst) [on, before, text] = [target, target.value, ''];
+      if (digit) add(event, '');
+      else add(event, isSeparator(event) ? GS : event.key);
+      // In a burst nothing but a field takes a character: no button is pressed by a label's space.
+      if (digit || isSeparator(event) || (inBurst && !target.matches('input:not([type="checkbox"]), textarea'))) event.preventDefault();
+    },
+    up(event) {
+      const letter = alt.up(event);
+      if (letter && on) add(event, letter);
+    },
+  };
+}
+
+// Fields that ask for a scan themselves, and secrets, keep all keys.
+const KEEPS = '[data-scans], input[type="password"]';
+
 /**
  * Leads every key on the page into one field, wherever the focus is, and hands over each reading.
  *
- * Fields that take their own keys carry `data-own`, and while a dialog is open nothing is led away
- * from it. A person's own Space or Enter on a button still presses it; a scan's never does.
+ * In other fields and in the page's dialog a hand types as anywhere, and a scanner's reading is
+ * handed over too, without a trace where the focus was. A person's own Space or Enter on a button
+ * still presses it; a scan's never does.
  */
 export function captureInto(input, take) {
   const read = separatorsOf(input);
+  const other = beside(take);
   let last = 0;
   const finish = () => {
     const text = read();
@@ -65,13 +127,18 @@ export function captureInto(input, take) {
     input.dispatchEvent(new Event('input'));
     if (text) take(text);
   };
-  const elsewhere = (target) => target.closest?.('[data-own], dialog, [contenteditable]');
+  // A list is chosen from with the arrows: a letter on it begins a reading.
+  const elsewhere = (target) => target !== input && target.closest?.('dialog, input, textarea');
+  const keeps = (target) => target !== input && target.closest?.(KEEPS);
   document.addEventListener('keydown', (event) => {
-    if (document.querySelector('dialog[open]') || elsewhere(event.target)) return;
+    if (keeps(event.target)) return;
+    if (document.querySelector('dialog[open]') || elsewhere(event.target)) {
+      other.down(event);
+      return;
+    }
     const inField = event.target === input;
     const inBurst = event.timeStamp - last < BURST_MS;
-    const typed = event.key.length === 1 && !event.metaKey && (!event.ctrlKey || isSeparator(event)) && (!event.altKey || event.ctrlKey);
-    if (event.key === 'Enter' || (event.key === 'Tab' && inBurst) || (inBurst && event.ctrlKey && /^[jm]$/i.test(event.key))) {
+    if (isEnd(event, inBurst)) {
       // The end of a reading. A hand's Enter on a button or a link is left alone.
       if (inField || inBurst) {
         event.preventDefault();
@@ -89,7 +156,7 @@ export function captureInto(input, take) {
       }
       return;
     }
-    if (!typed) return;
+    if (!isTyped(event)) return;
     if (!inField) {
       // A hand's Space presses the button it is on; in a burst it belongs to the label.
       if (event.key === ' ' && !inBurst) return;
@@ -103,6 +170,7 @@ export function captureInto(input, take) {
     }
     last = event.timeStamp;
   }, { capture: true });
+  document.addEventListener('keyup', (event) => other.up(event), { capture: true });
   // A tap on a button does not take the focus away from the field.
   document.addEventListener('mousedown', (event) => {
     if (event.target.closest?.('button') && !elsewhere(event.target)) event.preventDefault();

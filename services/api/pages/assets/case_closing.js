@@ -1,10 +1,11 @@
 // What closes a case's record: its signatures, amendments beside the signed record, and documents.
 
+import { actions, button, select } from './controls.js';
 import { el, field, table } from './dom.js';
 import { get, post } from './api.js';
 import { day, instant, today } from './format.js';
 import { form, signed, signerFields } from './forms.js';
-import { can, dialog } from './shell.js';
+import { can } from './shell.js';
 import { mark } from './verdict.js';
 import { t, word } from './texts.js';
 
@@ -20,7 +21,7 @@ const DOCUMENTS = [
 export function documents({ id }) {
   const links = DOCUMENTS.filter(([action]) => can(action));
   if (links.length === 0) return null;
-  return el('div', {}, el('p', { class: 'hint' }, t('documents.why')), el('div', { class: 'actions' },
+  return el('div', {}, el('p', { class: 'hint' }, t('documents.why')), actions(
     links.map(([, path, label]) => el('a', { class: 'button', href: `/v1/cases/${id}/${path}`, target: '_blank', rel: 'noopener' }, t(label)))));
 }
 
@@ -36,8 +37,8 @@ export function signatures(one, act, retention) {
     [t('closing.old'), (row) => row.old_value ?? t('closing.not_recorded')], [t('closing.new'), (row) => row.new_value], [t('reason'), (row) => row.reason],
     [t('closing.signed'), (row) => `${row.name}, ${instant(row.signed_at)}, ${row.meaning}`],
   ], one.amendments, t('closing.no_amendments')),
-  one.signatures.length > 0 && can('amend_case') ? el('div', { class: 'actions' }, act(t('closing.amend'), '', () => amend(`/v1/cases/${one.id}`))) : null,
-  retention ? el('p', { class: 'hint' }, `${retention.until ? t('closing.kept', { day: day(retention.until) }) : t('closing.kept_at_least')} ${retention.rules.map((rule) => `${day(rule.until)} (${rule.source})`).join('; ')}. ${retention.caution}`) : null);
+  one.signatures.length > 0 ? actions(act(t('closing.amend'), () => amend(`/v1/cases/${one.id}`), { needs: 'amend_case' })) : null,
+  retention ? el('p', { class: 'hint' }, `${retention.until ? t('closing.kept', { day: day(retention.until) }) : t('closing.kept_at_least')} ${retention.rules.map((rule) => `${day(rule.until)} (${rule.source})`).join('; ')}. ${t('caution.retention')}`) : null);
 }
 
 // The old value is what the record states now; the service refuses it when somebody amended meanwhile.
@@ -45,7 +46,7 @@ async function amend(path) {
   const { parts } = await get(`${path}/record`);
   const choices = parts.flatMap((part) => [{ part }, ...part.values.map((value) => ({ part, value }))]);
   const label = ({ part, value }) => `${word('part', part.part)} ${part.name}: ${value ? word('stated', value.field) : t('closing.addition')}`;
-  const what = el('select', {}, choices.map((one, at) => el('option', { value: at }, label(one))));
+  const what = select(choices.map((one, at) => [at, label(one)]));
   const old = el('output', {});
   const chosen = () => choices[Number(what.value)];
   const stands = () => { old.value = chosen().value ? chosen().value.value ?? t('closing.not_recorded') : ''; };
@@ -67,8 +68,8 @@ async function amend(path) {
 /** The surgical log of days, chosen here and opened beside the page. */
 export function surgicalLog() {
   const [from, to] = [0, 1].map(() => el('input', { type: 'date', value: today(), required: true }));
-  const kind = el('select', {}, ['pdf', 'csv'].map((one) => el('option', { value: one }, one.toUpperCase())));
-  const open = () => window.open(`/v1/surgical-log?from=${from.value}&to=${to.value}&format=${kind.value}`, '_blank', 'noopener');
+  const kind = select(['pdf', 'csv'].map((one) => [one, one.toUpperCase()]));
+  const open = async () => window.open(`/v1/surgical-log?from=${from.value}&to=${to.value}&format=${kind.value}`, '_blank', 'noopener');
   return el('div', { class: 'ask' }, field(t('documents.from'), from), field(t('documents.to'), to), field(t('documents.form'), kind),
-    el('button', { type: 'button', onclick: open }, t('documents.surgical_log')));
+    button(t('documents.surgical_log'), open));
 }

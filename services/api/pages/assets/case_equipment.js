@@ -1,10 +1,11 @@
 // Equipment on a case and the energy that it gave: set up by choosing, taken back, how long it ran.
 
+import { actions, orNone } from './controls.js';
 import { el, facts, table } from './dom.js';
 import { post } from './api.js';
 import { count, instant } from './format.js';
-import { form } from './forms.js';
-import { can, dialog } from './shell.js';
+import { form, withReason } from './forms.js';
+import { dialog } from './shell.js';
 import { findings, mark, sentence } from './verdict.js';
 import { limitText } from './room_energy.js';
 import { t, word } from './texts.js';
@@ -17,26 +18,24 @@ export async function told(judged) {
 
 /** The equipment of a case; `register` is the site's. */
 export function equipmentOnCase({ items }, register, id, act) {
-  const strike = (row) => form(t('station.strike'), [{ name: 'reason', label: t('reason') }],
-    ({ reason }) => post(`/v1/equipment/${row.equipment_id}/strike`, { case_id: id, reason }));
+  const strike = (row) => withReason(t('station.strike'), ({ reason }) => post(`/v1/equipment/${row.equipment_id}/strike`, { case_id: id, reason }));
   const run = (row) => form(t('equipment.run'), [{ name: 'minutes', label: t('record.minutes'), most: 10 }],
     ({ minutes }) => post(`/v1/equipment/${row.equipment_id}/runs`, { case_id: id, minutes }));
   const free = register.filter((one) => !items.some((row) => row.on_case && row.equipment_id === one.id));
   const choose = () => form(t('equipment.set_up'), [
     { name: 'equipment_id', label: t('equipment'), choices: free.map((one) => [one.id, one.described]) },
   ], (values) => post(`/v1/cases/${id}/equipment`, values));
-  const actions = (row) => (row.on_case ? el('div', { class: 'actions' }, [
-    can('record_run') ? act(t('equipment.run'), row.described, () => run(row)) : null,
-    can('strike_equipment') ? act(t('station.strike'), row.described, () => strike(row)) : null,
-  ].filter(Boolean)) : '');
+  const actionsOf = (row) => (row.on_case ? actions(
+    act(t('equipment.run'), () => run(row), { of: row.described, needs: 'record_run' }),
+    act(t('station.strike'), () => strike(row), { of: row.described, needs: 'strike_equipment' })) : null);
   return el('div', {}, table(t('equipment'), [
     [t('equipment'), (row) => row.described],
     [t('verdict'), (row) => mark(row.struck_reason ? 'struck' : row.verdict)],
     [t('findings'), (row) => row.struck_reason ?? row.findings.flatMap((one) => [sentence(one), ' '])],
     [t('received_at'), (row) => instant(row.at)],
-    [t('shelf.actions'), actions],
+    [t('shelf.actions'), actionsOf],
   ], items, t('equipment.none_on_case')),
-  can('use_equipment') && free.length ? el('div', { class: 'actions' }, act(t('equipment.set_up'), '', async () => told(await choose()))) : null);
+  free.length ? actions(act(t('equipment.set_up'), async () => told(await choose()), { needs: 'use_equipment' })) : null);
 }
 
 /** The energy log of a case with its sums. */
@@ -60,7 +59,7 @@ export function addEnergy(path, items, equipment) {
     { name: 'power_percent', label: t('record.power'), most: 10 }, { name: 'litre_per_minute', label: t('record.flow'), most: 10, required: false },
     { name: 'passes', label: t('record.passes'), kind: 'number' }, { name: 'active_seconds', label: t('record.seconds'), most: 10 },
     { name: 'max_skin_celsius', label: t('record.skin'), most: 10, required: false },
-    { name: 'instrument_id', label: t('record.instrument'), choices: [['', '–'], ...of('thermometer')], required: false },
+    { name: 'instrument_id', label: t('record.instrument'), choices: orNone(of('thermometer')), required: false },
     { name: 'emissivity', label: t('record.emissivity'), most: 10, required: false }, { name: 'distance_cm', label: t('record.distance'), most: 10, required: false },
     { name: 'notes', label: t('record.notes'), required: false },
   ], (values) => post(`${path}/energy`, values));

@@ -2,6 +2,7 @@
 // energy, checks by two people, the reconciliation, signatures, amendments, documents. Shown, never
 // advised.
 
+import { actions, buttonsThen, choices, lotName, orNone, select } from './controls.js';
 import { el, facts, field, show, table } from './dom.js';
 import { all, get, post } from './api.js';
 import { documents, signatures } from './case_closing.js';
@@ -10,17 +11,15 @@ import { addEnergy, energyLog, equipmentOnCase, told } from './case_equipment.js
 import { form, signed, signerFields } from './forms.js';
 import { knowEquipment } from './knowledge.js';
 import { strengths } from './room_vials.js';
-import { can, dialog, step } from './shell.js';
+import { can, dialog } from './shell.js';
 import { mark, sentence } from './verdict.js';
 import { t, word } from './texts.js';
-
-const choices = (group, values) => values.map((value) => [value, word(group, value)]);
 
 /** Fills a place with the record of a case; `scans` are its readings, `again` reads it anew. */
 export async function caseRecord(place, one, scans, again) {
   const { id } = one;
   const path = `/v1/cases/${id}`;
-  const act = (label, of, run) => el('button', { type: 'button', 'aria-label': of ? `${label}: ${of}` : null, onclick: () => step(async () => { if (await run()) await again(); }) }, label);
+  const act = buttonsThen(again);
   const reads = [
     ['show_missing', () => get(`${path}/missing`)], ['list_mixes', () => all('/v1/mixes', { case_id: id })],
     ['show_amounts', () => get(`${path}/amounts`)], ['list_cylinders', () => all('/v1/cylinders')],
@@ -39,11 +38,11 @@ export async function caseRecord(place, one, scans, again) {
   };
   show(place,
     missing && missing.list_id ? el('section', {}, el('h3', {}, t('record.missing')), missingList(missing)) : null,
-    mixes && part(t('record.mixes', { number: count(mixes.length) }), ...mixes.map((one) => mix(one, items, act)), can('order_mix') ? el('div', { class: 'actions' }, act(t('record.order'), '', () => order(path))) : null, amounts && amountList(amounts)),
+    mixes && part(t('record.mixes', { number: count(mixes.length) }), ...mixes.map((one) => mix(one, items, act)), actions(act(t('record.order'), () => order(path), { needs: 'order_mix' })), amounts && amountList(amounts)),
     cylinders && part(t('record.gas'), gas(cylinders, id, act)),
     equipment && part(t('equipment.on_case', { number: count(equipment.items.filter((one) => one.on_case).length) }), equipmentOnCase(equipment, register ?? [], id, act)),
-    energy && part(t('record.energy', { number: count(energy.entries.length) }), energyLog(energy), can('record_energy') ? el('div', { class: 'actions' }, act(t('record.energy.add'), '', () => addEnergy(path, items, equipment.items))) : null),
-    checks && part(t('record.checks', { number: count(checks.items.length) }), checkList(checks, path, act), can('record_case_check') ? el('div', { class: 'actions' }, act(t('record.check.add'), '', () => addCheck(path))) : null),
+    energy && part(t('record.energy', { number: count(energy.entries.length) }), energyLog(energy), actions(act(t('record.energy.add'), () => addEnergy(path, items, equipment.items), { needs: 'record_energy' }))),
+    checks && part(t('record.checks', { number: count(checks.items.length) }), checkList(checks, path, act), actions(act(t('record.check.add'), () => addCheck(path), { needs: 'record_case_check' }))),
     reconciliation && part(t('record.reconciliation'), reconciled(reconciliation)),
     one.signatures && part(t('closing.title', { number: count(one.amendments.length) }), signatures(one, act, record?.retention)),
     documents(one) && part(t('documents.title'), documents(one)));
@@ -64,13 +63,14 @@ function missingList({ items }) {
 function mix(one, items, act) {
   const contents = one.mixture?.substances.map((row) => `${row.substance} ${row.mg_per_litre ?? row.meq_per_litre} ${row.mg_per_litre ? 'mg/L' : 'mEq/L'}`).join(', ');
   const post2 = (verb, body, versioned = true) => post(`/v1/mixes/${one.id}/${verb}`, body, versioned ? { version: one.version } : {});
-  const actions = [
-    one.status === 'ordered' && can('make_mix') ? act(t('record.make'), one.name, async () => told(await make(one, items))) : null,
-    one.status === 'made' && can('check_mix') ? act(t('record.check_mix'), one.name, async () => told(await post2('check', {}))) : null,
-    one.status === 'checked' && can('give_dose') ? act(t('record.dose'), one.name, async () => told(await form(t('record.dose'), [
+  const of = (needs, label, run) => act(label, run, { of: one.name, needs });
+  const steps = [
+    one.status === 'ordered' ? of('make_mix', t('record.make'), async () => told(await make(one, items))) : null,
+    one.status === 'made' ? of('check_mix', t('record.check_mix'), async () => told(await post2('check', {}))) : null,
+    one.status === 'checked' ? of('give_dose', t('record.dose'), async () => told(await form(t('record.dose'), [
       { name: 'zone', label: t('record.zone'), most: 200 }, { name: 'volume_ml', label: t('record.volume_ml'), most: 20 },
     ], (values) => post2('doses', values, false)))) : null,
-    ['made', 'checked'].includes(one.status) && can('close_mix') ? act(t('record.close_mix'), one.name, () => form(t('record.close_mix'), [
+    ['made', 'checked'].includes(one.status) ? of('close_mix', t('record.close_mix'), () => form(t('record.close_mix'), [
       { name: 'discarded_ml', label: t('record.discarded_ml'), most: 20, value: '0' }, { name: 'left_ml', label: t('record.left_ml'), most: 20, value: '0' },
       { name: 'explanation', label: t('record.explanation'), required: false },
     ], (values) => post2('close', values))) : null,
@@ -81,11 +81,16 @@ function mix(one, items, act) {
       [t('record.written'), one.written_order], [t('record.ordered'), `${one.ordered.name}, ${instant(one.ordered.at)}`],
       [t('record.made'), one.made && `${one.made.name}, ${instant(one.made.at)}`], [t('record.checked'), one.checked && `${one.checked.name}, ${instant(one.checked.at)}`],
       [t('record.contents'), contents], [t('record.volume_ml'), one.mixture?.volume_ml],
-      [t('record.use_by'), one.use_by && `${instant(one.use_by)} (${one.use_by_source})`], [t('record.sterile_products'), one.sterile_products?.sentence],
+      [t('record.use_by'), one.use_by && `${instant(one.use_by)} (${one.use_by_source})`], [t('record.sterile_products'), one.sterile_products && sterileProducts(one.sterile_products)],
       [t('record.ingredients'), one.ingredients.map((row) => `${row.product_name} ${row.lot ?? ''} ${row.volume_ml} mL`).join(', ')],
       [t('record.doses'), one.doses.map((row) => `${row.zone} ${row.volume_ml} mL`).join(', ')],
     ]),
-    el('div', { class: 'actions' }, actions.filter(Boolean)));
+    actions(steps));
+}
+
+// Immediate use takes a limited number of different products; the service counts, people decide.
+function sterileProducts({ count: number, limit }) {
+  return t(number > limit ? 'record.sterile_products.outside' : 'record.sterile_products.of', { number: count(number), limit: count(limit) });
 }
 
 const order = (path) => form(t('record.order'), [
@@ -107,9 +112,9 @@ async function make(one, items) {
     const own = vials.filter((vial) => vial.lot_id === item.lot?.id && (!item.unit || vial.unit_id === item.unit.id));
     const inputs = {
       volume: el('input', { inputmode: 'decimal', maxlength: 10 }), substance: el('input', { maxlength: 100 }),
-      kind: el('select', {}, ['percent', 'mg_per_ml', 'meq_per_ml', 'ratio'].map((kind) => el('option', { value: kind }, word('strength', kind)))),
+      kind: select(choices('strength', ['percent', 'mg_per_ml', 'meq_per_ml', 'ratio'])),
       value: el('input', { maxlength: 20 }),
-      ...(own.length ? { vial: el('select', {}, [['', '–'], ...own.map((vial) => [vial.id, `${vial.name}, ${vial.left_ml} mL, ${day(vial.last_day)}`])].map(([id, text]) => el('option', { value: id }, text))) } : {}),
+      ...(own.length ? { vial: select(orNone(own.map((vial) => [vial.id, `${vial.name}, ${vial.left_ml} mL, ${day(vial.last_day)}`]))) } : {}),
     };
     // One strength is confirmed in its fields; several stand as they are printed.
     const [first] = known;
@@ -131,14 +136,14 @@ async function make(one, items) {
   return dialog(t('record.make'), el('div', { class: 'fields' }, el('p', {}, t('record.make.why')), rows.map((row) => row.content)), [{ label: t('record.make'), primary: true, run }]);
 }
 
-function amountList({ substances, caution, without_strength: without }) {
+function amountList({ substances, without_strength: without }) {
   const value = (row) => [row.mg && `${row.mg} mg`, row.mg_per_kg && `${row.mg_per_kg} mg/kg`, row.meq && `${row.meq} mEq`].filter(Boolean).join(', ');
   const published = (row) => row.references.map((one) => `${one.mg_per_kg} mg/kg, ${one.about} (${one.source})`).join('; ');
   return el('div', {}, el('h4', {}, t('record.amounts')), table(t('record.amounts'), [
     [t('record.substance'), (row) => row.substance], [t('record.recorded'), value], [t('record.published'), published],
   ], substances, t('record.amounts.none')),
   without ? el('p', { class: 'caution' }, t('record.without_strength', { number: count(without) })) : null,
-  el('p', { class: 'caution' }, caution));
+  el('p', { class: 'caution' }, t('caution.figures')));
 }
 
 // ---- Gas
@@ -159,8 +164,8 @@ function gas(cylinders, id, act) {
     [t('record.gas.minutes'), (row) => (row.left?.minutes ? `${row.left.minutes.minutes} (${row.left.minutes.minutes_low} – ${row.left.minutes.minutes_high})` : '')],
     [t('record.gas.here'), (row) => (here(row) ? `${here(row)} L` : '')],
     [t('findings'), (row) => row.findings.flatMap((one) => [sentence(one), ' '])],
-    [t('shelf.actions'), (row) => el('div', { class: 'actions' }, [can('record_gauge') ? act(t('record.gauge'), row.product_name, () => gauge(row)) : null, can('record_gas_use') ? act(t('record.gas.use'), row.product_name, () => use(row)) : null].filter(Boolean))],
-  ], open, t('record.gas.none')), open[0] ? el('p', { class: 'caution' }, open[0].caution) : null);
+    [t('shelf.actions'), (row) => actions(act(t('record.gauge'), () => gauge(row), { of: row.product_name, needs: 'record_gauge' }), act(t('record.gas.use'), () => use(row), { of: row.product_name, needs: 'record_gas_use' }))],
+  ], open, t('record.gas.none')), open[0] ? el('p', { class: 'caution' }, t('caution.figures')) : null);
 }
 
 // ---- Checks, reconciliation
@@ -170,7 +175,7 @@ function checkList({ items, differences }, path, act) {
     [t('record.check'), (row) => word('check', row.kind)],
     [t('record.lines'), (row) => row.lines.map((line) => `${line.item}: ${line.answer}`).join('; ')],
     [t('received_at'), (row) => instant(row.recorded_at)],
-    [t('record.second'), (row) => (row.confirmed_at ? instant(row.confirmed_at) : can('confirm_case_check') ? act(t('record.confirm'), word('check', row.kind), () => post(`${path}/checks/${row.id}/confirm`, {})) : t('no'))],
+    [t('record.second'), (row) => (row.confirmed_at ? instant(row.confirmed_at) : act(t('record.confirm'), () => post(`${path}/checks/${row.id}/confirm`, {}), { of: word('check', row.kind), needs: 'confirm_case_check' }) ?? t('no'))],
   ], items, t('record.checks.none')),
   ...differences.map((one) => el('p', { class: 'caution' }, mark('look'), ` ${one.item}: ${one.initial ?? '–'} / ${one.closing ?? '–'}`)));
 }
@@ -185,7 +190,7 @@ const addCheck = (path) => form(t('record.check.add'), [
 
 function reconciled({ lots, agrees }) {
   return el('div', {}, el('p', {}, agrees ? t('record.agrees') : t('record.differs')), table(t('record.reconciliation'), [
-    [t('product'), (row) => row.product_name], [t('lot'), (row) => row.lot ?? t('lot.not_recorded')],
+    [t('product'), (row) => row.product_name], [t('lot'), lotName],
     [t('record.picked'), (row) => count(row.picked), 'number'], [t('disposition.used'), (row) => count(row.used), 'number'],
     [t('disposition.wasted'), (row) => count(row.wasted), 'number'], [t('disposition.opened_unused'), (row) => count(row.opened_unused), 'number'],
     [t('disposition.returned'), (row) => count(row.returned), 'number'], [t('disposition.failed'), (row) => count(row.failed), 'number'],

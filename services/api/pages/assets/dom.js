@@ -45,7 +45,6 @@ export async function printOnly(section) {
 export function field(label, input, hint) {
   const id = input.id || `f${Math.random().toString(36).slice(2)}`;
   input.id = id;
-  input.dataset.own = '';
   const parts = [el('label', { for: id }, label)];
   if (hint) {
     parts.push(el('p', { class: 'hint', id: `${id}-hint` }, hint));

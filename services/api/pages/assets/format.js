@@ -1,6 +1,7 @@
 // Dates and numbers as people read them; instants in the facility's zone.
 
 import { LANGUAGE } from './texts.js';
+import { instantOf, localOf } from './zone.js';
 
 let zone = 'UTC';
 
@@ -28,7 +29,22 @@ export function day(text) {
 
 /** Today's civil day at the facility, `YYYY-MM-DD`. */
 export function today() {
-  return new Intl.DateTimeFormat('sv-SE', { timeZone: zone }).format(new Date());
+  return dayOf(new Date().toISOString());
+}
+
+/** The civil day of an instant at the facility, `YYYY-MM-DD`. */
+export function dayOf(text) {
+  return localOf(text, zone).slice(0, 10);
+}
+
+/** The instant of a time at the facility, as a field has it: `YYYY-MM-DDThh:mm`. */
+export function instantHere(text) {
+  return instantOf(text, zone);
+}
+
+/** Says whose clock a field's time is: the facility's, wherever this browser stands. */
+export function zoneName() {
+  return zone;
 }
 
 /** Days from today at the facility to a civil day. */

@@ -1,8 +1,10 @@
 // Dialogs made of fields: each a name, a label and a kind.
 
-import { el, field } from './dom.js';
+import { select } from './controls.js';
+import { el, facts, field } from './dom.js';
 import { separatorsOf } from './capture.js';
-import { isBadgeSession, post } from './api.js';
+import { Refused, get, isBadgeSession, post } from './api.js';
+import { day } from './format.js';
 import { dialog, session } from './shell.js';
 import { t } from './texts.js';
 
@@ -26,16 +28,12 @@ function fileFor(area, label) {
 }
 
 /**
- * One field of a dialog. Kinds: text, scan, long, number, date, password, check, or a list of
+ * One field of a dialog. Kinds: text, scan, long, number, date, time, password, check, or a list of
  * choices.
  */
-function input({ kind = 'text', value = '', choices, most = 500, required = true, complete, mode }) {
-  if (choices) {
-    const select = el('select', {}, choices.map(([name, label]) => el('option', { value: name }, label)));
-    if (value !== '') select.value = value;
-    return select;
-  }
-  if (kind === 'long') return el('textarea', { rows: 6, maxlength: most, required, value });
+function input({ kind = 'text', value = '', choices, most = 500, rows = 6, required = true, complete, mode }) {
+  if (choices) return select(choices, { value });
+  if (kind === 'long') return el('textarea', { rows, maxlength: most, required, value });
   const made = el('input', {
     type: { check: 'checkbox', scan: 'text' }[kind] ?? kind,
     maxlength: { text: most, scan: most, password: 256 }[kind],
@@ -55,6 +53,7 @@ function read(one, made) {
   if (one.kind === 'number') return made.value === '' ? undefined : Number(made.value);
   const text = made.whole ? made.whole() : one.kind === 'password' ? made.value : made.value.trim();
   if (text === '' && one.required === false) return undefined;
+  if (text === '' && one.kind === 'time') throw new Error(t('time.missing', { label: one.label }));
   return one.list ? text.split('\n').map((line) => line.trim()).filter(Boolean) : text;
 }
 
@@ -72,6 +71,15 @@ export function signed({ badge, pin, ...values }) {
   return badge === undefined ? values : { ...values, by_badge: { badge: badge.trim(), pin } };
 }
 
+// A field's label by its JSON pointer; of a list, with the number of the line.
+function labelOf(fields, pointer) {
+  const parts = pointer.split('/').slice(1);
+  const one = fields.find((field) => parts.includes(field.name));
+  if (!one) return parts.join('/');
+  const at = parts[parts.indexOf(one.name) + 1] ?? '';
+  return /^\d+$/.test(at) ? `${one.label} ${Number(at) + 1}` : one.label;
+}
+
 /** Asks for fields and runs with their values; resolves to what `run` gave, or null. */
 export async function form(title, fields, run, before = null) {
   const made = fields.map((one) => input(one));
@@ -79,7 +87,25 @@ export async function form(title, fields, run, before = null) {
     ? el('label', { class: 'check' }, made[at], ` ${one.label}`)
     : [field(one.label, made[at], one.hint), one.file ? fileFor(made[at], one.file) : null])));
   const values = () => Object.fromEntries(fields.map((one, at) => [one.name, read(one, made[at])]));
-  return dialog(title, content, [{ label: title, primary: true, run: async () => run(values()) }]);
+  const sent = async () => {
+    try {
+      return await run(values());
+    } catch (error) {
+      // What the service found wrong is said by the labels that stand in the dialog.
+      if (error instanceof Refused) error.message = error.inWords((pointer) => labelOf(fields, pointer));
+      throw error;
+    }
+  };
+  return dialog(title, content, [{ label: title, primary: true, run: sent }]);
+}
+
+/** Asks for a reason and runs with `{reason}`. */
+export const withReason = (title, run, before) => form(title, [{ name: 'reason', label: t('reason') }], run, before);
+
+/** Shows the patient of a case; the ledger says that they were shown. */
+export async function showPatient(caseId) {
+  const { name, record_number: number, born_on: born } = await get(`/v1/cases/${caseId}/patient`);
+  await dialog(t('patient'), facts([[t('patient'), name], [t('record_number'), number], [t('born_on'), day(born)]]), []);
 }
 
 /** The item of a label that was scanned into a dialog, as the record has it. */

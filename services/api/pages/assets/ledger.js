@@ -1,8 +1,9 @@
 // The ledger: its head, its entries with old and new values, a check of the chain, and parcels.
 
+import { button, options, orNone } from './controls.js';
 import { byId, el, facts, show } from './dom.js';
 import { all, ask, get, post, query, save } from './api.js';
-import { count, dayAfter, instant, today } from './format.js';
+import { count, dayAfter, instant, instantHere, today } from './format.js';
 import { can, start, step } from './shell.js';
 import { t } from './texts.js';
 
@@ -97,16 +98,14 @@ function entry({ body, hash, position }) {
 }
 
 function asked() {
-  const at = (id, next) => {
-    const value = byId(id).value;
-    if (!value) return '';
-    const date = new Date(`${value}T00:00:00`);
-    if (next) date.setDate(date.getDate() + 1);
-    return date.toISOString();
+  // The days of the facility, the last one included.
+  const startOf = (id, days) => {
+    const { value } = byId(id);
+    return value ? instantHere(`${dayAfter(value, days)}T00:00`) : '';
   };
   return {
     case_id: byId('case').value.trim(), actor: byId('actor').value, action: byId('action').value,
-    subject: byId('subject').value.trim(), from: at('from'), before: at('before', true),
+    subject: byId('subject').value.trim(), from: startOf('from', 0), before: startOf('before', 1),
   };
 }
 
@@ -126,7 +125,7 @@ async function makeParcel(event) {
     const parcel = await post('/v1/ledger/parcels', { reason: byId('reason').value.trim(), with_identity: byId('with-identity').checked });
     const download = async () => save(`parcel-${parcel.position}.jsonl`, await (await ask('GET', parcel.download, { accept: '*/*' })).blob());
     show(byId('made'), el('p', {}, t('ledger.parcel.made', { entries: count(parcel.entries), cases: count(parcel.cases) })),
-      el('button', { type: 'button', onclick: (pressed) => step(download, pressed.currentTarget) }, t('download')));
+      button(t('download'), download));
     await showHead();
   }, event.submitter);
 }
@@ -142,9 +141,9 @@ start(async () => {
   byId('print').addEventListener('click', () => print());
   const list = can('list_people') ? await all('/v1/people') : [];
   people = new Map(list.map((one) => [`person:${one.id}`, one.name]));
-  show(byId('actor'), el('option', { value: '' }, t('ledger.anybody')), ...[...people].map(([id, name]) => el('option', { value: id }, name)));
+  show(byId('actor'), options(orNone([...people], t('ledger.anybody'))));
   const policy = await get('/v1/policy');
-  show(byId('action'), el('option', { value: '' }, t('ledger.any_action')), ...policy.actions.map((row) => el('option', { value: row.action }, row.action)));
+  show(byId('action'), options(orNone(policy.actions.map((row) => [row.action, row.action]), t('ledger.any_action'))));
   byId('ask').addEventListener('submit', (event) => {
     event.preventDefault();
     step(() => showEntries(true), event.submitter);

@@ -1,11 +1,12 @@
 // One notice at the recall desk: its text with what was read, confirming, what it hits, the work.
 
+import { actions, button, buttonsThen, choices, orNone, select } from './controls.js';
 import { el, facts, field, show, table } from './dom.js';
 import { all, get, post, saveCsv } from './api.js';
 import { count, day, instant } from './format.js';
 import { form } from './forms.js';
 import { genealogy } from './genealogy.js';
-import { can, dialog, step } from './shell.js';
+import { can, dialog } from './shell.js';
 import { work } from './notice_work.js';
 import { t, word } from './texts.js';
 
@@ -13,13 +14,13 @@ import { t, word } from './texts.js';
 export async function openDesk(desk, id, back) {
   const again = () => openDesk(desk, id, back);
   const notice = await get(`/v1/notices/${id}`);
-  const act = (label, run, primary) => el('button', { type: 'button', class: primary ? 'primary' : null, onclick: (event) => step(run, event.currentTarget) }, label);
+  const act = buttonsThen(again);
   const matches = el('div');
   const parts = [
-    el('div', { class: 'actions' }, act(t('notices.back'), async () => back()), act(t('print'), async () => print()),
-      notice.state === 'unconfirmed' && can('confirm_notice') ? act(t('notices.confirm'), () => confirm(notice, again), true) : '',
-      notice.state === 'open' && can('list_matches') ? act(t('notices.matches'), () => showMatches(matches, notice), true) : '',
-      notice.state === 'open' && can('end_notice') ? act(t('notices.withdraw'), () => withdraw(notice, again)) : ''),
+    actions(button(t('notices.back'), async () => back()), button(t('print'), async () => print()),
+      notice.state === 'unconfirmed' ? act(t('notices.confirm'), () => confirm(notice), { needs: 'confirm_notice', primary: true }) : null,
+      notice.state === 'open' ? button(t('notices.matches'), () => showMatches(matches, notice), { needs: 'list_matches', primary: true }) : null,
+      notice.state === 'open' ? act(t('notices.withdraw'), () => withdraw(notice), { needs: 'end_notice' }) : null),
     el('h2', {}, `${notice.reference} · ${notice.firm}`),
     facts([
       [t('notices.state'), word('notice_state', notice.state)],
@@ -99,7 +100,7 @@ function range(text) {
 const rangeText = (one) => `${one.of} ${one.begins_with ? `${one.begins_with}…` : `${one.from ?? ''} – ${one.to ?? ''}`}`;
 
 // What a person confirms: the proposals as fields, and the products of this catalogue.
-async function confirm(notice, again) {
+async function confirm(notice) {
   const proposals = notice.reading.proposals.length ? notice.reading.proposals : [{ lots: [], serials: [], ranges: [], identifiers: [], catalogue_numbers: [], all: false }];
   const products = await all('/v1/products');
   const blocks = proposals.map((proposal, at) => {
@@ -115,7 +116,7 @@ async function confirm(notice, again) {
     };
     const everything = el('input', { type: 'checkbox' });
     everything.checked = proposal.all;
-    const product = el('select', {}, el('option', { value: '' }, t('notices.no_product')), products.map((one) => el('option', { value: one.id }, `${one.name} · ${one.maker} ${one.model}`)));
+    const product = select(orNone(products.map((one) => [one.id, `${one.name} · ${one.maker} ${one.model}`]), t('notices.no_product')));
     const counted = el('input', { type: 'checkbox' });
     counted.checked = true;
     const content = el('fieldset', {}, el('legend', {}, t('notices.criterion', { number: at + 1 })),
@@ -136,17 +137,15 @@ async function confirm(notice, again) {
   const content = el('div', { class: 'fields' }, el('p', {}, t('notices.confirm.why')), marked(notice), blocks.map((one) => one.content),
     el('label', { class: 'check' }, settles, ` ${t('notices.settles.say')}`));
   const run = () => post(`/v1/notices/${notice.id}/confirm`, { criteria: blocks.map((one) => one.value()).filter(Boolean), settles_unread: settles.checked }, { version: notice.version });
-  const confirmed = await dialog(t('notices.confirm'), content, [{ label: t('notices.confirm'), primary: true, run }]);
-  if (confirmed) await again();
+  return dialog(t('notices.confirm'), content, [{ label: t('notices.confirm'), primary: true, run }]);
 }
 
-async function withdraw(notice, again) {
+async function withdraw(notice) {
   const fields = [
-    { name: 'end', label: t('notices.withdraw.how'), choices: ['terminated', 'withdrawn'].map((value) => [value, word('notice_end', value)]) },
+    { name: 'end', label: t('notices.withdraw.how'), choices: choices('notice_end', ['terminated', 'withdrawn']) },
     { name: 'reason', label: t('reason') },
   ];
-  const run = (values) => post(`/v1/notices/${notice.id}/end`, values, { version: notice.version });
-  if (await form(t('notices.withdraw'), fields, run)) await again();
+  return form(t('notices.withdraw'), fields, (values) => post(`/v1/notices/${notice.id}/end`, values, { version: notice.version }));
 }
 
 // ---- What it hits
@@ -178,6 +177,6 @@ async function showMatches(place, notice) {
     tile(t('where_is.patients'), counts.patients), tile(t('where_is.cases'), counts.cases), tile(t('class.affected'), counts.affected),
     tile(t('class.possible'), counts.possible), tile(t('class.cannot_exclude'), counts.cannot_exclude), tile(t('where_is.on_hand_units'), counts.on_hand)),
   genealogy(answer, { patientName: who, lotName: (_, id) => lotOf(id) }),
-  el('div', { class: 'actions' }, el('button', { type: 'button', disabled: found.items.length === 0, onclick: () => saveCsv('notice-matches.csv', heads.items.map(([one]) => one), found.items.map((row) => heads.items.map(([, content]) => content(row)))) }, t('export_csv'))),
+  actions(button(t('export_csv'), async () => saveCsv('notice-matches.csv', heads.items.map(([one]) => one), found.items.map((row) => heads.items.map(([, content]) => content(row)))), { disabled: found.items.length === 0 })),
   section('items', t('where_is.items.empty')), section('on_hand', t('where_is.on_hand.empty')));
 }

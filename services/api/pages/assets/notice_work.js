@@ -1,68 +1,66 @@
 // The work on a notice: tasks, quantities of each lot, patients, the answer, and closing by two.
 
+import { actions, buttonsThen, choices, named } from './controls.js';
 import { el, show, table } from './dom.js';
 import { all, get, post, put } from './api.js';
 import { count, day, instant } from './format.js';
 import { form, signed, signerFields } from './forms.js';
-import { can, step } from './shell.js';
+import { can } from './shell.js';
 import { t, word } from './texts.js';
-
-const choices = (group, values) => values.map((value) => [value, word(group, value)]);
 
 /** Fills a place with the work; `again` shows the notice anew. */
 export async function work(place, notice, again) {
   const path = `/v1/notices/${notice.id}`;
   const state = await get(`${path}/work`);
   const open = notice.state === 'open';
-  const act = (label, of, run) => el('button', { type: 'button', 'aria-label': of ? `${label}: ${of}` : null, onclick: () => step(async () => { if (await run()) await again(); }) }, label);
+  const act = buttonsThen(again);
+  const acting = (needs, label, of, run) => (open ? act(label, run, { of, needs }) : null);
   const write = (verb) => (values) => post(`${path}/${verb}`, values);
   const lotName = (row) => row.number ?? t('lot.not_recorded');
 
-  const taskButtons = (row) => (open && row.state === 'open' && can('change_notice_task') ? act(t('work.task.end'), word('notice_task', row.kind), () => form(t('work.task.end'), [
+  const taskButtons = (row) => (row.state === 'open' ? acting('change_notice_task', t('work.task.end'), word('notice_task', row.kind), () => form(t('work.task.end'), [
     { name: 'state', label: t('notices.state'), choices: choices('task_state', ['done', 'not_needed']) },
     { name: 'remark', label: t('work.remark'), required: false },
-  ], (values) => put(`/v1/notice-tasks/${row.id}`, { ...values, due_at: row.due_at, owner_id: row.owner_id }, row.version))) : '');
+  ], (values) => put(`/v1/notice-tasks/${row.id}`, { ...values, due_at: row.due_at, owner_id: row.owner_id }, row.version))) : null);
 
-  const places = open && can('record_disposal') ? (await all('/v1/locations')).map((one) => [one.id, one.name]) : [];
-  const lotButtons = (row) => el('div', { class: 'actions' }, [
-    open && can('count_stock') ? act(t('work.count'), lotName(row), () => form(t('work.count'), [
+  const places = open && can('record_disposal') ? named(await all('/v1/locations')) : [];
+  const lotButtons = (row) => actions(
+    acting('count_stock', t('work.count'), lotName(row), () => form(t('work.count'), [
       { name: 'quarantined', label: t('work.quarantined'), kind: 'number' },
       { name: 'left_in_place', label: t('work.left_in_place'), kind: 'number' },
-    ], (values) => write('counts')({ ...values, lot_id: row.lot_id }))) : null,
-    open && can('record_disposal') ? act(t('work.dispose'), lotName(row), () => form(t('work.dispose'), [
+    ], (values) => write('counts')({ ...values, lot_id: row.lot_id }))),
+    acting('record_disposal', t('work.dispose'), lotName(row), () => form(t('work.dispose'), [
       { name: 'how', label: t('work.how'), choices: choices('disposal', ['sent_back', 'destroyed']) },
       { name: 'location_id', label: t('place'), choices: places },
       { name: 'quantity', label: t('quantity'), kind: 'number' },
       { name: 'tracking', label: t('work.tracking'), most: 200 },
       { name: 'witness_id', label: t('work.witness'), hint: t('work.witness.hint'), required: false, most: 36 },
-    ], (values) => write('disposals')({ ...values, lot_id: row.lot_id }))) : null,
-    open && row.counted && !row.settled && can('explain_difference') ? act(t('work.explain'), lotName(row), () => form(t('work.explain'), [
+    ], (values) => write('disposals')({ ...values, lot_id: row.lot_id }))),
+    row.counted && !row.settled ? acting('explain_difference', t('work.explain'), lotName(row), () => form(t('work.explain'), [
       { name: 'reason', label: t('reason') },
       ...signerFields(),
-    ], (values) => write('explanations')({ ...signed(values), lot_id: row.lot_id }))) : null,
-  ].filter(Boolean));
+    ], (values) => write('explanations')({ ...signed(values), lot_id: row.lot_id }))) : null);
 
-  const patientButtons = (row) => el('div', { class: 'actions' }, [
-    open && can('review_patient') ? act(t('work.review'), row.patient_id.slice(-6), () => form(t('work.review'), [
+  const patientButtons = (row) => actions(
+    acting('review_patient', t('work.review'), row.patient_id.slice(-6), () => form(t('work.review'), [
       { name: 'decision', label: t('work.decision'), choices: choices('decision', ['notify', 'not_needed', 'not_reached']) },
       { name: 'reason', label: t('reason') },
-    ], (values) => write('reviews')({ ...values, patient_id: row.patient_id }))) : null,
-    open && row.decision === 'notify' && can('record_outreach') ? act(t('work.outreach'), row.patient_id.slice(-6), () => form(t('work.outreach'), [
+    ], (values) => write('reviews')({ ...values, patient_id: row.patient_id }))),
+    row.decision === 'notify' ? acting('record_outreach', t('work.outreach'), row.patient_id.slice(-6), () => form(t('work.outreach'), [
       { name: 'method', label: t('work.method'), choices: choices('method', ['letter', 'telephone', 'mail', 'visit']) },
       { name: 'result', label: t('work.result'), choices: choices('result', ['reached', 'sent', 'no_answer', 'undeliverable', 'declined']) },
     ], (values) => write('outreach')({ ...values, patient_id: row.patient_id }))) : null,
     row.decision === 'notify' && can('write_letter') ? ['en', 'de'].map((language) => el('a', { class: 'button', href: `${path}/letters/${row.patient_id}?language=${language}`, download: `letter-${language}.pdf` }, t(`work.letter.${language}`))) : null,
-    open && can('record_disclosure') ? act(t('work.disclosure'), row.patient_id.slice(-6), () => form(t('work.disclosure'), [
+    acting('record_disclosure', t('work.disclosure'), row.patient_id.slice(-6), () => form(t('work.disclosure'), [
       { name: 'disclosed_on', label: t('work.disclosed_on'), kind: 'date' },
       { name: 'to', label: t('work.disclosed_to'), most: 200 },
       { name: 'address', label: t('work.disclosed_address'), required: false, most: 300 },
       { name: 'what', label: t('work.disclosed_what'), hint: t('work.disclosed_what.hint') },
       { name: 'purpose', label: t('work.disclosed_why') },
-    ], (values) => write('disclosures')({ ...values, patient_id: row.patient_id }))) : null,
-    open && state.sample?.patient_ids.includes(row.patient_id) && can('record_check') ? act(t('work.check'), row.patient_id.slice(-6), () => form(t('work.check'), [
+    ], (values) => write('disclosures')({ ...values, patient_id: row.patient_id }))),
+    state.sample?.patient_ids.includes(row.patient_id) ? acting('record_check', t('work.check'), row.patient_id.slice(-6), () => form(t('work.check'), [
       { name: 'effective', label: t('work.effective'), kind: 'check', value: true },
-    ], (values) => write('checks')({ ...values, patient_id: row.patient_id }))) : null,
-  ].flat().filter(Boolean));
+    ], (values) => write('checks')({ ...values, patient_id: row.patient_id }))) : null);
 
   const unknown = t('work.not_counted');
   const number = (value) => (value === undefined || value === null ? unknown : count(value));
@@ -99,26 +97,25 @@ export async function work(place, notice, again) {
       [t('work.told'), (row) => (row.told ? t('yes') : t('no'))],
       [t('shelf.actions'), patientButtons],
     ], state.patients, t('work.patients.none')),
-    open ? el('div', { class: 'actions' }, [
-      can('check_effectiveness') ? act(t('work.sample'), '', () => form(t('work.sample'), [
+    actions(
+      acting('check_effectiveness', t('work.sample'), '', () => form(t('work.sample'), [
         { name: 'level', label: t('work.level'), choices: ['A', 'B', 'C', 'D', 'E'].map((one) => [one, one]) },
         { name: 'checks', label: t('work.checks'), kind: 'number', required: false },
-      ], write('samples'))) : null,
-      can('answer_notice') ? act(t('work.answer'), '', () => form(t('work.answer'), [
+      ], write('samples'))),
+      acting('answer_notice', t('work.answer'), '', () => form(t('work.answer'), [
         { name: 'contact_name', label: t('people.name'), most: 200 },
         { name: 'contact_title', label: t('work.title'), most: 200 },
         { name: 'contact_phone', label: t('work.phone'), most: 50 },
         { name: 'sent_by', label: t('work.sent_by'), most: 100 },
         { name: 'adverse_events', label: t('work.adverse'), kind: 'check' },
-      ], write('answers'))) : null,
-      can('link_event') ? act(t('work.link_event'), '', () => form(t('work.link_event'), [
+      ], write('answers'))),
+      acting('link_event', t('work.link_event'), '', () => form(t('work.link_event'), [
         { name: 'event_id', label: t('work.event_id'), most: 36 },
-      ], write('adverse-events'))) : null,
-      can('close_notice') ? act(t('work.close'), '', () => form(t('work.close'), [
+      ], write('adverse-events'))),
+      acting('close_notice', t('work.close'), '', () => form(t('work.close'), [
         { name: 'meaning', label: t('station.meaning'), value: t('work.close.meaning'), most: 200 },
         ...signerFields(),
-      ], (values) => post(`${path}/close`, signed(values), { version: notice.version }))) : null,
-    ].filter(Boolean)) : '',
+      ], (values) => post(`${path}/close`, signed(values), { version: notice.version })))),
     state.events.some((one) => one.kind === 'answer') && can('show_answer') ? el('p', {}, el('a', { class: 'button', href: `${path}/answer`, download: 'answer.pdf' }, t('work.answer.pdf'))) : '',
     can('list_notice_disclosures') ? await disclosures(path) : '',
     el('h3', {}, t('work.done')),

@@ -1,11 +1,13 @@
 // The recall desk: which notices there are, taking one in, and what is overdue.
 
+import { button, choices, orNone } from './controls.js';
 import { byId, el, show, table } from './dom.js';
 import { all, post } from './api.js';
 import { columns } from './charts.js';
 import { count, day, instant } from './format.js';
 import { form } from './forms.js';
 import { openDesk } from './notice_desk.js';
+import { deskSettings } from './notice_settings.js';
 import { can, start, step } from './shell.js';
 import { t, word } from './texts.js';
 
@@ -15,7 +17,7 @@ async function load() {
   byId('desk').hidden = true;
   byId('list').hidden = false;
   const notices = await all('/v1/notices', { in_catalogue: byId('in-catalogue').checked || '', state: byId('state').value });
-  const open = (row) => el('button', { type: 'button', 'aria-label': `${t('notices.open')}: ${row.reference}`, onclick: (event) => step(() => enter(row.id), event.currentTarget) }, t('notices.open'));
+  const open = (row) => button(t('notices.open'), () => enter(row.id), { of: row.reference });
   const tally = STATES.map((one) => ({ label: [word('notice_state', one)], value: notices.filter((row) => row.state === one).length, kind: one === 'unconfirmed' ? 'soon' : one === 'open' ? 'past' : 'later' }));
   show(byId('progress'), notices.length && !byId('state').value ? columns(t('notices.progress'), tally) : null);
   show(byId('notices'), table(t('notices.title'), [
@@ -42,13 +44,11 @@ async function enter(id) {
   await openDesk(byId('desk'), id, () => step(load));
 }
 
-const choices = (group, values) => values.map((value) => [value, word(group, value)]);
-
 async function takeIn() {
   const fields = [
     { name: 'firm', label: t('notices.firm') },
     { name: 'reference', label: t('notices.reference'), most: 100 },
-    { name: 'class', label: t('notices.class'), choices: [['', t('notices.class.none')], ['I', 'I'], ['II', 'II'], ['III', 'III']], required: false },
+    { name: 'class', label: t('notices.class'), choices: orNone(['I', 'II', 'III'].map((one) => [one, one]), t('notices.class.none')), required: false },
     { name: 'source', label: t('notices.source'), choices: choices('notice_source', ['letter', 'mail', 'telephone', 'distributor', 'feed']) },
     { name: 'product', label: t('notices.product'), required: false },
     { name: 'reason', label: t('notices.reason'), required: false },
@@ -62,6 +62,8 @@ async function takeIn() {
 start(async () => {
   byId('take-in').hidden = !can('add_notice');
   byId('take-in').addEventListener('click', takeIn);
+  byId('settings-section').hidden = !can('show_notice_policy');
   for (const id of ['state', 'in-catalogue']) byId(id).addEventListener('change', () => step(load));
   await load();
+  if (can('show_notice_policy')) await deskSettings(byId('settings'));
 });

@@ -1,11 +1,14 @@
 // What waits for a person, the own account, people with their badges and sessions, the review of
-// what they hold, stations, and the policy in force.
+// what they hold, stations, what others are told of, and the policy in force.
 
+import { actions, button } from './controls.js';
 import { byId, el, facts, field, show, table } from './dom.js';
 import { all, get, post, put, remove } from './api.js';
-import { count, instant } from './format.js';
+import { count, dayOf, instant, instantHere } from './format.js';
 import { form } from './forms.js';
+import { outbox } from './outbox.js';
 import { can, dialog, session, start, step } from './shell.js';
+import { sourceOf } from './verdict.js';
 import { t, word } from './texts.js';
 
 const ROLES = ['circulator', 'practitioner', 'materials', 'compliance', 'administrator', 'inspector', 'integration'];
@@ -20,9 +23,9 @@ function rolePicks(chosen, from = ROLES) {
   return { content, chosen: () => boxes.filter((box) => box.checked).map((box) => box.value) };
 }
 
-// The end of an account, as a day in this browser's zone: through that day.
+// The end of an account, as a day at the facility: through that day.
 function endOf(input) {
-  return input.value ? new Date(`${input.value}T23:59:59`).toISOString() : undefined;
+  return input.value ? instantHere(`${input.value}T23:59:59`) : undefined;
 }
 
 async function addPerson() {
@@ -35,14 +38,10 @@ async function addPerson() {
 
 async function changePerson(person) {
   const roles = rolePicks(person.roles);
-  const ends = el('input', { type: 'date', value: person.ends_at?.slice(0, 10) ?? '' });
+  const ends = el('input', { type: 'date', value: person.ends_at ? dayOf(person.ends_at) : '' });
   const content = el('div', { class: 'fields' }, el('p', {}, person.name), roles.content, field(t('people.ends'), ends, t('people.ends.hint')));
   const run = () => put(`/v1/people/${person.id}`, { roles: roles.chosen(), ends_at: endOf(ends) }, person.version);
   if (await dialog(t('people.change'), content, [{ label: t('people.change'), primary: true, run }])) await step(showPeople);
-}
-
-function act(label, of, run) {
-  return el('button', { type: 'button', 'aria-label': `${label}: ${of}`, onclick: (event) => step(run, event.currentTarget) }, label);
 }
 
 let names = new Map();
@@ -50,19 +49,18 @@ let names = new Map();
 async function showPeople() {
   const people = await all('/v1/people');
   names = new Map(people.map((one) => [one.id, one.name]));
-  const actions = (row) => el('div', { class: 'actions' }, [
-    can('change_person') ? act(t('people.change'), row.name, () => changePerson(row)) : null,
-    can('give_badge') ? act(t('people.badge'), row.name, () => giveBadge(row)) : null,
-    can('end_badge') ? act(t('people.end_badge'), row.name, () => endBadge(row)) : null,
-    can('list_person_sessions') ? act(t('people.sessions'), row.name, () => showSessionsOf(row)) : null,
-  ].filter(Boolean));
+  const actionsOf = (row) => actions(
+    button(t('people.change'), () => changePerson(row), { of: row.name, needs: 'change_person' }),
+    button(t('people.badge'), () => giveBadge(row), { of: row.name, needs: 'give_badge' }),
+    button(t('people.end_badge'), () => endBadge(row), { of: row.name, needs: 'end_badge' }),
+    button(t('people.sessions'), () => showSessionsOf(row), { of: row.name, needs: 'list_person_sessions' }));
   const may = ['change_person', 'give_badge', 'end_badge', 'list_person_sessions'].some(can);
   show(byId('people'), table(t('people.accounts'), [
     [t('people.name'), (row) => row.name],
     [t('login'), (row) => row.login],
     [t('people.roles'), (row) => row.roles.map((role) => word('role', role)).join(', ')],
     [t('people.ends'), (row) => (row.ends_at ? instant(row.ends_at) : t('people.no_end'))],
-    ...(may ? [[t('shelf.actions'), actions]] : []),
+    ...(may ? [[t('shelf.actions'), actionsOf]] : []),
   ], people, t('people.empty')));
 }
 
@@ -71,7 +69,7 @@ async function giveBadge(person) {
   if (!sure) return;
   const badge = await post(`/v1/people/${person.id}/badge`, {});
   const picture = el('img', { src: URL.createObjectURL(new Blob([badge.label_svg], { type: 'image/svg+xml' })), alt: t('people.badge.of', { name: person.name }), class: 'badge' });
-  await dialog(t('people.badge'), el('div', {}, el('p', {}, t('people.badge.once')), picture, el('button', { type: 'button', onclick: () => print() }, t('print'))), []);
+  await dialog(t('people.badge'), el('div', {}, el('p', {}, t('people.badge.once')), picture, button(t('print'), async () => print())), []);
 }
 
 async function endBadge(person) {
@@ -85,7 +83,7 @@ function sessionTable(caption, sessions, end) {
     [t('people.session.renewed'), (row) => instant(row.renewed_at)],
     [t('people.session.ends'), (row) => instant(row.ends_at)],
     [t('station.title'), (row) => row.station?.name ?? ''],
-    [t('shelf.actions'), (row) => (row.current ? t('people.session.this') : act(t('people.session.end'), instant(row.started_at), () => end(row)))],
+    [t('shelf.actions'), (row) => (row.current ? t('people.session.this') : button(t('people.session.end'), () => end(row), { of: instant(row.started_at) }))],
   ], sessions, t('people.sessions.none'));
 }
 
@@ -141,7 +139,7 @@ async function showTasks() {
     [t('people.task'), (row) => t(`people.task.${row.kind}`, { name: names.get(row.person_id) ?? '' })],
     [t('people.task.raised'), (row) => instant(row.raised_at)],
     [t('case'), (row) => el('code', {}, row.case_id.slice(-6))],
-    [t('shelf.actions'), (row) => (mayDo(row) ? act(row.kind === 'emergency_access' ? t('people.task.review') : t('people.task.settle'), instant(row.raised_at), settle(row)) : '')],
+    [t('shelf.actions'), (row) => (mayDo(row) ? button(row.kind === 'emergency_access' ? t('people.task.review') : t('people.task.settle'), settle(row), { of: instant(row.raised_at) }) : '')],
   ], tasks, t('people.tasks.none')));
 }
 
@@ -163,7 +161,7 @@ async function showReview() {
     [t('people.badge.given'), (row) => (row.badge_given_at ? instant(row.badge_given_at) : t('no'))],
     [t('people.review.last'), (row) => (row.reviewed_at ? instant(row.reviewed_at) : t('people.never'))],
     [t('people.review.due'), (row) => [el('span', { class: row.due ? 'state past' : 'state' }, instant(row.due_at))]],
-    ...(can('review_access') ? [[t('shelf.actions'), (row) => act(t('people.review.do'), row.person.name, review(row))]] : []),
+    ...(can('review_access') ? [[t('shelf.actions'), (row) => button(t('people.review.do'), review(row), { of: row.person.name })]] : []),
   ], held, t('people.empty')));
 }
 
@@ -192,8 +190,9 @@ async function showStations() {
     [t('people.name'), (row) => row.name],
     [t('people.separator'), (row) => row.separator],
     [t('people.paired'), (row) => (row.paired_at ? instant(row.paired_at) : t('no'))],
-    ...(can('make_pairing_code') ? [[t('shelf.actions'), (row) => el('div', { class: 'actions' },
-      act(t('people.change'), row.name, change(row)), act(t('people.pair'), row.name, pair(row)), ...(row.paired_at ? [act(t('people.unpair'), row.name, unpair(row))] : []))]] : []),
+    ...(can('make_pairing_code') ? [[t('shelf.actions'), (row) => actions(
+      button(t('people.change'), change(row), { of: row.name }), button(t('people.pair'), pair(row), { of: row.name }),
+      row.paired_at ? button(t('people.unpair'), unpair(row), { of: row.name }) : null)]] : []),
   ], stations, t('people.stations.empty')));
 }
 
@@ -214,9 +213,9 @@ async function showPolicy() {
   const { settings } = policy;
   show(byId('settings'), facts(Object.entries(settings).map(([name, value]) => [word('setting', name), typeof value === 'number' ? count(value) : value === true ? t('yes') : value === false ? t('no') : String(value)])));
   show(byId('rules'), table(t('people.rules'), [
-    [t('people.rule'), (row) => row.slug],
+    [t('people.rule'), (row) => word('rule', row.slug)],
     [t('people.severity'), (row) => word('verdict', row.severity)],
-    [t('people.source'), (row) => row.source],
+    [t('people.source'), sourceOf],
   ], policy.rules, ''));
   show(byId('actions'), table(t('people.who_may'), [
     [t('ledger.action'), (row) => row.action],
@@ -239,7 +238,7 @@ start(async () => {
     await remove('/v1/sessions');
     await showSessions();
   }, event.currentTarget));
-  const sections = [['list_people', 'people-section', showPeople], ['list_tasks', 'tasks-section', showTasks], ['list_access', 'review-section', showReview]];
+  const sections = [['list_people', 'people-section', showPeople], ['list_tasks', 'tasks-section', showTasks], ['list_access', 'review-section', showReview], ['list_webhooks', 'outbox-section', () => outbox(byId('outbox'), (actor) => names.get(actor.replace('person:', '')) ?? actor)]];
   for (const [action, section, fill] of sections) {
     if (!can(action)) continue;
     byId(section).hidden = false;

@@ -1,10 +1,11 @@
 // Gas cylinders: putting a fill on record from its label, stamps and gauge, and what is left.
 
+import { actions, buttonsThen, choices, lotName } from './controls.js';
 import { byId, el, show, table } from './dom.js';
 import { all, post } from './api.js';
 import { day, today } from './format.js';
 import { form, itemOf } from './forms.js';
-import { can, step } from './shell.js';
+import { can } from './shell.js';
 import { findings } from './verdict.js';
 import { t, word } from './texts.js';
 
@@ -12,7 +13,7 @@ const number = (name, label, value = '', required = true) => ({ name, label, val
 
 const add = () => form(t('cylinder.add'), [
   { name: 'label', label: t('cylinder.label'), hint: t('equipment.label.hint'), kind: 'scan', most: 512 },
-  { name: 'gas', label: t('cylinder.gas'), choices: [['helium', word('gas', 'helium')], ['other', word('gas', 'other')]] },
+  { name: 'gas', label: t('cylinder.gas'), choices: choices('gas', ['helium', 'other']) },
   { name: 'name_read_back', label: t('cylinder.read_back'), hint: t('cylinder.read_back.hint'), most: 200 },
   { name: 'filled_on', label: t('cylinder.filled_on'), kind: 'date', value: today() },
   number('water_volume_litre', t('cylinder.water_volume')), number('service_psi', t('cylinder.service')),
@@ -35,19 +36,19 @@ export async function showCylinders() {
   const rows = await all('/v1/cylinders');
   const left = (row) => (row.left ? `${row.left.litre} L (${row.left.litre_low} – ${row.left.litre_high})` : t('record.not_computed'));
   const named = (row) => `${row.product_name} ${row.serial ?? row.lot ?? ''}`;
-  const act = (row) => el('div', { class: 'actions' }, [
-    can('record_gauge') ? el('button', { type: 'button', 'aria-label': `${t('record.gauge')}: ${named(row)}`, onclick: () => step(async () => { if (await gauge(row)) await showCylinders(); }) }, t('record.gauge')) : null,
-    can('show_cylinder_label') ? el('a', { class: 'button', href: `/v1/cylinders/${row.id}/label?format=pdf`, 'aria-label': `${t('record.label')}: ${named(row)}` }, t('record.label')) : null,
-  ].filter(Boolean));
+  const act = buttonsThen(showCylinders);
+  const actionsOf = (row) => actions(
+    act(t('record.gauge'), () => gauge(row), { of: named(row), needs: 'record_gauge' }),
+    can('show_cylinder_label') ? el('a', { class: 'button', href: `/v1/cylinders/${row.id}/label?format=pdf`, 'aria-label': `${t('record.label')}: ${named(row)}` }, t('record.label')) : null);
   show(byId('cylinders'), table(t('cylinders'), [
     [t('product'), (row) => row.product_name],
-    [t('serial'), (row) => row.serial ?? ''], [t('lot'), (row) => row.lot ?? t('lot.not_recorded')],
+    [t('serial'), (row) => row.serial ?? ''], [t('lot'), lotName],
     [t('outdate'), (row) => (row.expires_on ? day(row.expires_on) : '')],
     [t('cylinder.retest_due'), (row) => day(row.retest_due_on)],
     [t('cylinder.state'), (row) => (row.state ? word('cylinder_state', row.state) : t('record.not_computed'))],
     [t('record.left'), left],
     [t('findings'), (row) => (row.findings.length ? findings(row.findings) : '')],
-    [t('shelf.actions'), act],
-  ], rows, t('record.gas.none')), rows[0] ? el('p', { class: 'caution' }, rows[0].caution) : null);
-  show(byId('cylinder-actions'), can('add_cylinder') ? el('button', { type: 'button', onclick: () => step(async () => { if (await add()) await showCylinders(); }) }, t('cylinder.add')) : null);
+    [t('shelf.actions'), actionsOf],
+  ], rows, t('record.gas.none')), rows[0] ? el('p', { class: 'caution' }, t('caution.figures')) : null);
+  show(byId('cylinder-actions'), act(t('cylinder.add'), add, { needs: 'add_cylinder' }));
 }

@@ -1,26 +1,26 @@
 // The register of equipment: what is due, services, filters, in and out of service, its cases.
 
-import { byId, el, show, table } from './dom.js';
+import { actions, buttonsThen, choices, named, orNone } from './controls.js';
+import { byId, show, table } from './dom.js';
 import { all, get, post, put } from './api.js';
 import { count, day, instant, today } from './format.js';
-import { form } from './forms.js';
-import { can, dialog, step } from './shell.js';
+import { form, withReason } from './forms.js';
+import { dialog } from './shell.js';
 import { findings } from './verdict.js';
 import { t, word } from './texts.js';
 
-const choices = (group, values) => values.map((value) => [value, word(group, value)]);
 const KINDS = ['generator', 'vibration_drive', 'smoke_evacuator', 'thermometer', 'other'];
 const TYPES = ['contact', 'infrared_spot', 'infrared_camera'];
 
 let places = [];
 
-const placeField = (value = '') => ({ name: 'location_id', label: t('place'), choices: [['', '–'], ...places.map((one) => [one.id, one.name])], required: false, value });
+const placeField = (value = '') => ({ name: 'location_id', label: t('place'), choices: orNone(named(places)), required: false, value });
 const labelField = (value = '') => ({ name: 'label', label: t('equipment.label'), hint: t('equipment.label.hint'), kind: 'scan', most: 200, required: false, value });
 
 const add = () => form(t('equipment.add'), [
   { name: 'asset_number', label: t('equipment.asset'), hint: t('equipment.asset.hint'), most: 50 },
   { name: 'kind', label: t('equipment.kind'), choices: choices('equipment_kind', KINDS) },
-  { name: 'thermometer_type', label: t('equipment.type'), choices: [['', '–'], ...choices('thermometer_type', TYPES)], required: false },
+  { name: 'thermometer_type', label: t('equipment.type'), choices: orNone(choices('thermometer_type', TYPES)), required: false },
   { name: 'name', label: t('people.name'), most: 200 }, { name: 'serial', label: t('serial'), most: 50, required: false },
   labelField(), placeField(),
 ], (values) => post('/v1/equipment', values));
@@ -33,7 +33,7 @@ const service = (row) => form(t('equipment.service'), [
   { name: 'kind', label: t('equipment.service.kind'), choices: choices('service', ['maintenance', 'calibration']) },
   { name: 'done_on', label: t('equipment.done_on'), kind: 'date', value: today() }, { name: 'due_on', label: t('equipment.due_on'), kind: 'date' },
   { name: 'done_by', label: t('equipment.done_by'), most: 200 }, { name: 'certificate', label: t('equipment.certificate'), most: 100, required: false },
-  { name: 'as_found', label: t('equipment.as_found'), hint: t('equipment.as_found.hint'), choices: [['', '–'], ...choices('as_found', ['in_tolerance', 'out_of_tolerance'])], required: false },
+  { name: 'as_found', label: t('equipment.as_found'), hint: t('equipment.as_found.hint'), choices: orNone(choices('as_found', ['in_tolerance', 'out_of_tolerance'])), required: false },
 ], (values) => post(`/v1/equipment/${row.id}/services`, values));
 
 const filter = (row) => form(t('equipment.filter'), [
@@ -42,8 +42,6 @@ const filter = (row) => form(t('equipment.filter'), [
   { name: 'life_cases', label: t('equipment.life_cases'), kind: 'number', required: false },
   { name: 'case_hours', label: t('equipment.case_hours'), most: 10, required: false },
 ], (values) => post(`/v1/equipment/${row.id}/filters`, values));
-
-const reason = (title, run) => form(title, [{ name: 'reason', label: t('reason') }], run);
 
 // Which cases and patients had it; each look is a ledger entry, so the first day is asked for first.
 async function cases(row) {
@@ -64,17 +62,18 @@ const due = (row) => [
   row.filter && `${t('equipment.filter.used')} ${row.filter.life_hours ? `${row.filter.hours_used} / ${row.filter.life_hours} h` : `${count(row.filter.cases_used)} / ${count(row.filter.life_cases)}`}`,
 ].filter(Boolean).join(' · ');
 
-function actions(row) {
-  const act = (action, label, run) => (can(action) ? el('button', { type: 'button', 'aria-label': `${label}: ${row.described}`, onclick: () => step(async () => { if (await run(row)) await showEquipment(); }) }, label) : null);
-  return el('div', { class: 'actions' }, [
-    act('record_service', t('equipment.service'), service),
-    row.kind === 'smoke_evacuator' ? act('change_filter', t('equipment.filter'), filter) : null,
+const act = buttonsThen(() => showEquipment());
+
+function actionsOf(row) {
+  const of = (needs, label, run) => act(label, () => run(row), { of: row.described, needs });
+  return actions(
+    of('record_service', t('equipment.service'), service),
+    row.kind === 'smoke_evacuator' ? of('change_filter', t('equipment.filter'), filter) : null,
     row.out_of_service_since
-      ? act('return_equipment', t('equipment.return'), () => reason(t('equipment.return'), (values) => post(`/v1/equipment/${row.id}/return`, values, { version: row.version })))
-      : act('take_out_of_service', t('equipment.out'), () => reason(t('equipment.out'), (values) => post(`/v1/equipment/${row.id}/out-of-service`, values))),
-    act('change_equipment', t('equipment.change'), change),
-    act('show_equipment_cases', t('equipment.cases'), cases),
-  ].filter(Boolean));
+      ? of('return_equipment', t('equipment.return'), () => withReason(t('equipment.return'), (values) => post(`/v1/equipment/${row.id}/return`, values, { version: row.version })))
+      : of('take_out_of_service', t('equipment.out'), () => withReason(t('equipment.out'), (values) => post(`/v1/equipment/${row.id}/out-of-service`, values))),
+    of('change_equipment', t('equipment.change'), change),
+    of('show_equipment_cases', t('equipment.cases'), cases));
 }
 
 /** Fills the section of the equipment. */
@@ -88,7 +87,7 @@ export async function showEquipment() {
     [t('place'), (row) => row.location_name ?? ''],
     [t('equipment.due'), due],
     [t('findings'), (row) => (row.findings.length ? findings(row.findings) : '')],
-    [t('shelf.actions'), actions],
+    [t('shelf.actions'), actionsOf],
   ], rows, t('equipment.none')));
-  show(byId('equipment-actions'), can('add_equipment') ? el('button', { type: 'button', onclick: () => step(async () => { if (await add()) await showEquipment(); }) }, t('equipment.add')) : null);
+  show(byId('equipment-actions'), act(t('equipment.add'), add, { needs: 'add_equipment' }));
 }

@@ -1,15 +1,14 @@
 // Sterile processing: sterilizers, loads with their packs and indicators, release, cleaning, and
 // how often a reusable product may be processed.
 
+import { actions, button, buttonsThen, choices, named, orNone, select } from './controls.js';
 import { byId, el, facts, field, show, table } from './dom.js';
 import { all, post } from './api.js';
 import { separatorsOf } from './capture.js';
-import { count, instant, today } from './format.js';
-import { form, itemOf } from './forms.js';
-import { can, dialog, step } from './shell.js';
+import { count, instant, instantHere, today, zoneName } from './format.js';
+import { form, itemOf, withReason } from './forms.js';
+import { can, dialog } from './shell.js';
 import { t, word } from './texts.js';
-
-const choices = (group, values) => values.map((value) => [value, word(group, value)]);
 
 let sterilizers = [];
 
@@ -39,19 +38,21 @@ function packFields(number) {
 
 async function addLoad() {
   const cases = can('list_cases') ? await all('/v1/cases', { day: today() }) : [];
-  const option = ([value, label]) => el('option', { value }, label);
   const inputs = {
-    sterilizer: el('select', {}, sterilizers.map((one) => option([one.id, one.name]))), cycle: el('input', { maxlength: 50 }),
-    kind: el('select', {}, choices('load_kind', ['terminal', 'immediate_use']).map(option)),
-    one: el('select', {}, [['', '–'], ...cases.map((one) => [one.id, `${one.procedure}, ${instant(one.scheduled_for)}`])].map(option)),
+    sterilizer: select(named(sterilizers)), cycle: el('input', { maxlength: 50 }),
+    kind: select(choices('load_kind', ['terminal', 'immediate_use'])),
+    one: select(orNone(cases.map((one) => [one.id, `${one.procedure}, ${instant(one.scheduled_for)}`]))),
     reason: el('input', { maxlength: 500 }), started: el('input', { type: 'datetime-local' }),
     minutes: el('input', { maxlength: 10, inputmode: 'decimal' }), celsius: el('input', { maxlength: 10, inputmode: 'decimal' }),
   };
-  const hints = { one: t('load.case.hint'), started: t('load.started.hint') };
+  const hints = { one: t('load.case.hint'), started: `${t('load.started.hint')} ${t('time.of_facility', { zone: zoneName() })}` };
   const labels = { sterilizer: t('sterilizer'), cycle: t('load.cycle'), kind: t('load.kind'), one: t('case'), reason: t('reason'), started: t('load.started'), minutes: t('load.minutes'), celsius: t('load.celsius') };
   const packs = [packFields(1)];
   const place = el('div', {}, packs[0].content);
-  const more = el('button', { type: 'button', onclick: () => { packs.push(packFields(packs.length + 1)); place.append(packs.at(-1).content); } }, t('load.pack.add'));
+  const more = button(t('load.pack.add'), () => {
+    packs.push(packFields(packs.length + 1));
+    place.append(packs.at(-1).content);
+  });
   const content = el('div', { class: 'fields' }, Object.entries(inputs).map(([name, input]) => field(labels[name], input, hints[name])), el('p', { class: 'hint' }, t('load.packs.hint')), place, more);
   const run = async () => {
     const filled = packs.filter((one) => !one.empty());
@@ -60,7 +61,7 @@ async function addLoad() {
     return post('/v1/loads', {
       sterilizer_id: inputs.sterilizer.value, cycle: inputs.cycle.value.trim(), kind: inputs.kind.value,
       case_id: inputs.one.value || undefined, reason: inputs.reason.value.trim() || undefined,
-      started_at: (inputs.started.value ? new Date(inputs.started.value) : new Date()).toISOString(),
+      started_at: inputs.started.value ? instantHere(inputs.started.value) : new Date().toISOString(),
       exposure_minutes: inputs.minutes.value.trim(), exposure_celsius: inputs.celsius.value.trim(), packs: shown,
     });
   };
@@ -99,21 +100,22 @@ const limit = () => form(t('load.limit'), [
   return post(`/v1/products/${product_id}/processing`, body);
 });
 
+const act = buttonsThen(() => showLoads());
+
 function loadActions(row) {
-  const act = (action, label, run) => (can(action) ? el('button', { type: 'button', 'aria-label': `${label}: ${row.cycle}`, onclick: () => step(async () => { if (await run()) await showLoads(); }) }, label) : null);
-  return el('div', { class: 'actions' }, [
-    act('record_indicator', t('load.indicator'), () => indicator(row)),
-    row.released || row.held ? null : act('release_load', t('load.release'), () => post(`/v1/loads/${row.id}/release`, {}, { version: row.version })),
-    row.held ? act('clear_load', t('load.clear'), () => form(t('load.clear'), [{ name: 'reason', label: t('reason') }], (values) => post(`/v1/loads/${row.id}/clear`, values, { version: row.version }))) : null,
-  ].filter(Boolean));
+  const of = (needs, label, run) => act(label, run, { of: row.cycle, needs });
+  return actions(
+    of('record_indicator', t('load.indicator'), () => indicator(row)),
+    row.released || row.held ? null : of('release_load', t('load.release'), () => post(`/v1/loads/${row.id}/release`, {}, { version: row.version })),
+    row.held ? of('clear_load', t('load.clear'), () => withReason(t('load.clear'), (values) => post(`/v1/loads/${row.id}/clear`, values, { version: row.version }))) : null);
 }
 
 /** Fills the section of sterile processing. */
 export async function showLoads() {
   sterilizers = await all('/v1/sterilizers');
   const loads = (can('list_loads') ? await all('/v1/loads') : []).reverse();
-  const back = (row) => (row.out_of_service_since && can('return_sterilizer')
-    ? el('button', { type: 'button', 'aria-label': `${t('equipment.return')}: ${row.name}`, onclick: () => step(async () => { await post(`/v1/sterilizers/${row.id}/return`, {}, { version: row.version }); await showLoads(); }) }, t('equipment.return')) : '');
+  const giveBack = (row) => post(`/v1/sterilizers/${row.id}/return`, {}, { version: row.version });
+  const back = (row) => (row.out_of_service_since ? act(t('equipment.return'), () => giveBack(row), { of: row.name, needs: 'return_sterilizer' }) : null);
   const pieces = (pack) => pack.units.map((unit) => `${unit.product_name} ${unit.serial} (${count(unit.cycle)})`).join(', ');
   show(byId('loads'),
     table(t('sterilizers'), [
@@ -129,9 +131,7 @@ export async function showLoads() {
       [t('shelf.state'), (row) => [word('load_status', row.status), row.held?.reason].filter(Boolean).join(': ')],
       [t('shelf.actions'), loadActions],
     ], loads, t('load.none')));
-  const act = (action, label, run) => (can(action) ? el('button', { type: 'button', onclick: () => step(async () => { if (await run()) await showLoads(); }) }, label) : null);
-  show(byId('load-actions'), [
-    sterilizers.length ? act('record_load', t('load.add'), addLoad) : null, act('record_cleaning', t('load.clean'), clean),
-    act('set_cycle_limit', t('load.limit'), limit), act('add_sterilizer', t('sterilizer.add'), addSterilizer),
-  ]);
+  show(byId('load-actions'),
+    sterilizers.length ? act(t('load.add'), addLoad, { needs: 'record_load' }) : null, act(t('load.clean'), clean, { needs: 'record_cleaning' }),
+    act(t('load.limit'), limit, { needs: 'set_cycle_limit' }), act(t('sterilizer.add'), addSterilizer, { needs: 'add_sterilizer' }));
 }

@@ -1,13 +1,12 @@
 // The site's routine checks: what is due today, what was missed, recording one, the list itself.
 
+import { actions, buttonsThen, choices, named, orNone, select } from './controls.js';
 import { byId, el, field, show, table } from './dom.js';
 import { all, get, post } from './api.js';
-import { count, day, instant } from './format.js';
-import { form } from './forms.js';
-import { can, dialog, step } from './shell.js';
+import { count, day, instant, instantHere, zoneName } from './format.js';
+import { form, withReason } from './forms.js';
+import { dialog } from './shell.js';
 import { t, word } from './texts.js';
-
-const choices = (group, values) => values.map((value) => [value, word(group, value)]);
 
 let places = [];
 
@@ -22,7 +21,7 @@ function asked(line) {
 
 const add = () => form(t('routine.add'), [
   { name: 'name', label: t('routine.what'), most: 200 },
-  { name: 'location_id', label: t('place'), choices: [['', '–'], ...places.map((one) => [one.id, one.name])], required: false },
+  { name: 'location_id', label: t('place'), choices: orNone(named(places)), required: false },
   { name: 'every', label: t('routine.every'), choices: choices('every', ['day', 'operating_day', 'week', 'month']) },
   { name: 'two_people', label: t('routine.two_people'), kind: 'check' },
   { name: 'values', label: t('routine.values'), hint: t('routine.values.hint'), kind: 'long', list: true, most: 4000 },
@@ -34,17 +33,17 @@ const limits = (one) => [one.low ?? '', '–', one.high ?? '', one.unit ?? ''].j
 // One field for each value, with its limits; what was done is asked for when one lies outside.
 async function record(row) {
   const inputs = row.values.map((one) => {
-    if (one.kind === 'yes_no') return el('select', {}, [['yes', t('yes')], ['no', t('no')]].map(([value, label]) => el('option', { value }, label)));
+    if (one.kind === 'yes_no') return select([['yes', t('yes')], ['no', t('no')]]);
     return el('input', { maxlength: 100, autocomplete: 'off', inputmode: one.kind === 'number' ? 'decimal' : null });
   });
   const [action, when] = [el('input', { maxlength: 500, autocomplete: 'off' }), el('input', { type: 'datetime-local' })];
   const content = el('div', { class: 'fields' },
     row.values.map((one, at) => field(one.name, inputs[at], one.kind === 'number' && (one.low || one.high) ? t('routine.limits', { limits: limits(one) }) : null)),
-    field(t('routine.action'), action, t('routine.action.hint')), field(t('routine.done_at'), when, t('routine.done_at.hint')));
+    field(t('routine.action'), action, t('routine.action.hint')), field(t('routine.done_at'), when, `${t('routine.done_at.hint')} ${t('time.of_facility', { zone: zoneName() })}`));
   const run = () => post(`/v1/routines/${row.id}/records`, {
     values: row.values.map((one, at) => ({ name: one.name, value: inputs[at].value.trim() })),
     action: action.value.trim() || undefined,
-    done_at: when.value ? new Date(when.value).toISOString() : undefined,
+    done_at: when.value ? instantHere(when.value) : undefined,
   });
   return dialog(row.name, content, [{ label: t('routine.record'), primary: true, run }]);
 }
@@ -60,22 +59,23 @@ async function records(row) {
   ], rows.reverse(), t('routine.records.none')), []);
 }
 
-const end = (row) => form(t('routine.end'), [{ name: 'reason', label: t('reason') }], (values) => post(`/v1/routines/${row.id}/end`, values));
+const end = (row) => withReason(t('routine.end'), (values) => post(`/v1/routines/${row.id}/end`, values));
 
 const confirm = (row, id) => post(`/v1/routines/${row.id}/records/${id}/confirm`, {});
 
 const span = (one) => (one.first_on === one.last_on ? day(one.last_on) : `${day(one.first_on)} – ${day(one.last_on)}`);
 const state = (name) => el('span', { class: `state ${{ done: 'later', due: 'soon', late: 'undated', unconfirmed: 'soon', missed: 'past' }[name]}` }, word('period', name));
 
-function actions(row, today) {
-  const act = (action, label, run) => (can(action) ? el('button', { type: 'button', 'aria-label': `${label}: ${row.name}`, onclick: () => step(async () => { if (await run(row)) await showRoutines(); }) }, label) : null);
+const act = buttonsThen(() => showRoutines());
+
+function actionsOf(row, today) {
+  const of = (needs, label, run) => act(label, () => run(row), { of: row.name, needs });
   const waits = row.periods.filter((one) => one.unconfirmed_record_id).at(-1);
-  return el('div', { class: 'actions' }, [
-    row.ended_on ? null : act('record_routine', t('routine.record'), record),
-    waits && waits.state === 'unconfirmed' ? act('confirm_routine', `${t('record.confirm')} ${waits.last_on < today ? day(waits.last_on) : ''}`.trim(), () => confirm(row, waits.unconfirmed_record_id)) : null,
-    act('list_routine_records', t('routine.records'), records),
-    row.ended_on ? null : act('end_routine', t('routine.end'), end),
-  ].filter(Boolean));
+  return actions(
+    row.ended_on ? null : of('record_routine', t('routine.record'), record),
+    waits && waits.state === 'unconfirmed' ? of('confirm_routine', `${t('record.confirm')} ${waits.last_on < today ? day(waits.last_on) : ''}`.trim(), () => confirm(row, waits.unconfirmed_record_id)) : null,
+    of('list_routine_records', t('routine.records'), records),
+    row.ended_on ? null : of('end_routine', t('routine.end'), end));
 }
 
 /** Fills the section of the routine checks. */
@@ -91,11 +91,11 @@ export async function showRoutines() {
       [t('routine.every'), (row) => [word('every', row.every), row.two_people && t('routine.by_two')].filter(Boolean).join(', ')],
       [t('routine.now'), (row) => (now(row) ? [state(now(row).state), now(row).out_of_limits ? ` ${t('routine.out_of_limits')}` : ''] : t('routine.not_asked'))],
       [t('routine.missed'), (row) => count(row.missed), 'number'],
-      [t('shelf.actions'), (row) => actions(row, today)],
+      [t('shelf.actions'), (row) => actionsOf(row, today)],
     ], items, t('routine.none')),
     missed.length ? el('h3', {}, t('routine.missed.title')) : null,
     missed.length ? table(t('routine.missed.title'), [
       [t('routine.what'), ({ row }) => row.name], [t('routine.period'), ({ one }) => span(one)], [t('routine.now'), ({ one }) => state(one.state)],
     ], missed, '') : null);
-  show(byId('routine-actions'), can('add_routine') ? el('button', { type: 'button', onclick: () => step(async () => { if (await add()) await showRoutines(); }) }, t('routine.add')) : null);
+  show(byId('routine-actions'), act(t('routine.add'), add, { needs: 'add_routine' }));
 }

@@ -1,10 +1,10 @@
 // Drugs as their labels print them, and multi-dose vials: first puncture, last day, what is left.
 
-import { byId, el, show, table } from './dom.js';
+import { buttonsThen, lotName } from './controls.js';
+import { byId, show, table } from './dom.js';
 import { all, post } from './api.js';
 import { day, today } from './format.js';
-import { form, itemOf } from './forms.js';
-import { can, step } from './shell.js';
+import { form, itemOf, withReason } from './forms.js';
 import { findings } from './verdict.js';
 import { t, word } from './texts.js';
 
@@ -42,24 +42,23 @@ const open = () => form(t('vial.open'), [
   return post('/v1/vials', { ...vial, lot_id, unit_id });
 });
 
-const discard = (row) => form(t('vial.discard'), [{ name: 'reason', label: t('reason') }], (values) => post(`/v1/vials/${row.id}/discard`, values));
+const discard = (row) => withReason(t('vial.discard'), (values) => post(`/v1/vials/${row.id}/discard`, values));
 
 /** Fills the section of the vials. */
 export async function showVials() {
   const [vials, drugs] = [await all('/v1/vials', { open: true }), await all('/v1/drugs')];
-  const again = (run) => () => step(async () => { if (await run()) await showVials(); });
-  const act = (action, text, run) => (can(action) ? el('button', { type: 'button', onclick: again(run) }, text) : null);
+  const act = buttonsThen(showVials);
   show(byId('vials'),
     table(t('vials'), [
-      [t('product'), (row) => row.product_name], [t('lot'), (row) => row.lot ?? t('lot.not_recorded')], [t('vial.name'), (row) => row.name],
+      [t('product'), (row) => row.product_name], [t('lot'), lotName], [t('vial.name'), (row) => row.name],
       [t('vial.punctured'), (row) => day(row.punctured_on)], [t('vial.last_day'), (row) => day(row.last_day)],
       [t('vial.left'), (row) => `${row.left_ml} / ${row.volume_ml}`, 'number'],
       [t('findings'), (row) => (row.findings.length ? findings(row.findings) : '')],
-      [t('shelf.actions'), (row) => (can('discard_vial') ? el('button', { type: 'button', 'aria-label': `${t('vial.discard')}: ${row.product_name} ${row.name}`, onclick: again(() => discard(row)) }, t('vial.discard')) : '')],
+      [t('shelf.actions'), (row) => act(t('vial.discard'), () => discard(row), { of: `${row.product_name} ${row.name}`, needs: 'discard_vial' })],
     ], vials, t('vial.none')),
     table(t('vial.drugs'), [
       [t('product'), (row) => row.product_name], [t('record.strength'), strengths], [t('vial.volume'), (row) => row.volume_ml ?? ''],
       [t('vial.in_use'), (row) => row.in_use_days ?? ''], [t('routine.source'), (row) => row.source],
     ], drugs, t('vial.drugs.none')));
-  show(byId('vial-actions'), act('open_vial', t('vial.open'), open), act('describe_drug', t('vial.describe'), describe));
+  show(byId('vial-actions'), act(t('vial.open'), open, { needs: 'open_vial' }), act(t('vial.describe'), describe, { needs: 'describe_drug' }));
 }

@@ -1,15 +1,16 @@
 // The shelf: receiving by scanning, what is where and until when, and what is on hold.
 
+import { button, labelFacts, lotName, named, options, orNone } from './controls.js';
 import { byId, el, show, table } from './dom.js';
 import { all, post, saveCsv } from './api.js';
 import { captureInto } from './capture.js';
 import { columns } from './charts.js';
 import { count, day, dayAfter, daysTo, instant, today } from './format.js';
-import { form } from './forms.js';
+import { withReason } from './forms.js';
 import { counting } from './shelf_counts.js';
 import { moving } from './shelf_moves.js';
 import { sweeping } from './shelf_sweeps.js';
-import { can, start, step } from './shell.js';
+import { can, meanwhile, start, step } from './shell.js';
 import { findings } from './verdict.js';
 import { LANGUAGE, t, word } from './texts.js';
 
@@ -51,7 +52,7 @@ function takingOrder() {
 
 const COLUMNS = () => [
   [t('product'), (row) => row.product_name],
-  [t('lot'), (row) => row.lot ?? t('lot.not_recorded')],
+  [t('lot'), lotName],
   [t('outdate'), (row) => (row.expires_on ? day(row.expires_on) : t('shelf.no_outdate'))],
   [t('shelf.state'), stateMark],
   [t('place'), (row) => row.location_name],
@@ -67,14 +68,13 @@ function showStock() {
 }
 
 function actions(row) {
-  if (row.held || !can('place_hold')) return '';
-  return el('button', { type: 'button', 'aria-label': t('shelf.hold.of', { product: row.product_name, lot: row.lot ?? '' }), onclick: () => hold(row) }, t('shelf.hold'));
+  return row.held ? null : button(t('shelf.hold'), () => hold(row), { 'aria-label': t('shelf.hold.of', { product: row.product_name, lot: row.lot ?? '' }) });
 }
 
 async function hold(row) {
-  const what = el('p', {}, t('shelf.hold.what', { product: row.product_name, lot: row.lot ?? t('lot.not_recorded') }));
+  const what = el('p', {}, t('shelf.hold.what', { product: row.product_name, lot: lotName(row) }));
   const run = ({ reason }) => post('/v1/holds', { scope: 'lot', target_id: row.lot_id, reason });
-  if (await form(t('shelf.hold'), [{ name: 'reason', label: t('reason') }], run, what)) await step(load);
+  if (await withReason(t('shelf.hold'), run, what)) await load();
 }
 
 function monthName(month) {
@@ -115,13 +115,13 @@ async function showHolds() {
     [t('lot'), (row) => lots.get(row.lot_id) ?? ''],
     [t('reason'), (row) => row.reason],
     [t('shelf.hold.placed'), (row) => instant(row.placed_at)],
-    [t('shelf.actions'), (row) => (can('lift_hold') ? el('button', { type: 'button', 'aria-label': t('shelf.lift.of', { product: product(row) }), onclick: () => lift(row) }, t('shelf.lift')) : '')],
+    [t('shelf.actions'), (row) => button(t('shelf.lift'), () => lift(row), { needs: 'lift_hold', 'aria-label': t('shelf.lift.of', { product: product(row) }) })],
   ], holds, t('shelf.holds.empty')));
 }
 
 async function lift(row) {
   const run = (values) => post(`/v1/holds/${row.id}/lift`, values, { version: row.version });
-  if (await form(t('shelf.lift'), [{ name: 'reason', label: t('reason') }], run)) await step(load);
+  if (await withReason(t('shelf.lift'), run)) await load();
 }
 
 async function load() {
@@ -131,25 +131,50 @@ async function load() {
   await showHolds();
 }
 
-// A place's own label chooses where the next packages go.
+// A place's own label chooses where the next packages go. Tells whether the stock changed.
 async function receive(text) {
   const { location } = await post('/v1/readings', { text });
   if (location) {
     byId('to-place').value = location.id;
-    return;
+    return false;
   }
   const line = { text, quantity: Number(byId('quantity').value) || 1, location_id: byId('to-place').value };
   const receipt = await post('/v1/receipts', { lines: [line] });
   byId('quantity').value = 1;
   const shown = receipt.lines.map((one) => el('div', { class: `receipt ${one.findings.length ? 'look' : 'taken'}` },
     el('strong', {}, t('shelf.received', { quantity: count(one.units), product: one.product_name })),
-    el('span', {}, [one.lot && `${t('lot')} ${one.lot}`, one.serial && `${t('serial')} ${one.serial}`, one.expires_on && `${t('outdate')} ${day(one.expires_on)}`].filter(Boolean).join(' · ')),
+    el('span', {}, labelFacts(one)),
     findings(one.findings)));
   byId('received').prepend(...shown);
-  await load();
+  return true;
 }
 
-// What a scan means here: one kind of work at a time.
+// One scan after another, in the order they were read: the next waits until the one before is done.
+// What went wrong with one stays said while others wait behind it. The stock is read anew when none
+// waits any more.
+function inTurn() {
+  let before = Promise.resolve();
+  let waiting = 0;
+  let [changed, failed] = [false, null];
+  return (take) => {
+    if (waiting === 0) [changed, failed] = [false, null];
+    waiting += 1;
+    before = before.then(() => step(async () => {
+      try {
+        if (await take()) changed = true;
+        meanwhile(t('shelf.scanned_behind'));
+      } catch (error) {
+        changed = true;
+        failed ??= error;
+      }
+      waiting -= 1;
+      if (waiting === 0 && changed) await load();
+      if (failed) throw failed;
+    }));
+  };
+}
+
+// What a scan means here: one kind of work at a time, the one chosen when it was read.
 function work(kinds) {
   let current = null;
   const choose = (kind) => {
@@ -158,21 +183,24 @@ function work(kinds) {
       byId(one.name).hidden = one !== kind;
       one.button.setAttribute('aria-pressed', String(one === kind));
     }
-    step(() => kind.open?.());
+    return kind.open?.();
   };
-  for (const kind of kinds) kind.button = el('button', { type: 'button', onclick: () => choose(kind) }, t(kind.label));
+  for (const kind of kinds) kind.button = button(t(kind.label), () => choose(kind));
   if (kinds.length === 0) return;
   show(byId('modes'), ...kinds.map((kind) => kind.button));
   byId('work').hidden = false;
-  captureInto(byId('capture'), (text) => step(() => current.take(text)));
-  choose(kinds[0]);
+  const queue = inTurn();
+  captureInto(byId('capture'), (text) => {
+    const { take } = current;
+    queue(() => take(text));
+  });
+  step(() => choose(kinds[0]));
 }
 
 start(async () => {
   const every = await all('/v1/locations');
   places = new Map(every.map((one) => [one.id, one]));
-  const options = (list) => list.map((one) => el('option', { value: one.id }, one.name));
-  for (const id of ['place', 'sweep-place']) show(byId(id), el('option', { value: '' }, t('shelf.everywhere')), ...options(every));
+  for (const id of ['place', 'sweep-place']) show(byId(id), ...options(orNone(named(every), t('shelf.everywhere'))));
   for (const id of ['place', 'within']) byId(id).addEventListener('change', showStock);
   byId('print').addEventListener('click', () => print());
   byId('export').addEventListener('click', () => saveCsv('stock.csv', COLUMNS().slice(0, 3).concat(COLUMNS().slice(4)).map(([heading]) => heading),
@@ -180,12 +208,12 @@ start(async () => {
   // Goods come in at a dock, or go to a shelf at once; a room is the exception.
   const order = ['dock', 'shelf', 'room'];
   const open = every.filter((one) => order.includes(one.kind)).sort((a, b) => order.indexOf(a.kind) - order.indexOf(b.kind));
-  show(byId('to-place'), ...options(open));
-  show(byId('count-place'), ...options(every));
+  show(byId('to-place'), ...options(named(open)));
+  show(byId('count-place'), ...options(named(every)));
   await load();
   work([
     can('record_receipt') && { name: 'receive', label: 'shelf.receive', take: receive },
-    can('move_stock') && { name: 'move', label: 'shelf.move', ...moving(places, load) },
+    can('move_stock') && { name: 'move', label: 'shelf.move', ...moving(places) },
     can('count_shelf') && { name: 'count', label: 'shelf.count', ...counting(load) },
     can('sweep_stock') && { name: 'sweep', label: 'shelf.sweep', ...sweeping(places, () => stock, load) },
   ].filter(Boolean));

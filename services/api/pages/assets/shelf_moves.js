@@ -1,5 +1,6 @@
 // Moving stock: the items are scanned, then the label of the place that they go to.
 
+import { button, labelFacts, named, select } from './controls.js';
 import { byId, el, field, show } from './dom.js';
 import { Refused, post } from './api.js';
 import { count } from './format.js';
@@ -7,8 +8,8 @@ import { dialog } from './shell.js';
 import { t } from './texts.js';
 import { sentenceOf } from './verdict.js';
 
-/** The work of moving; `again` reads the stock anew. */
-export function moving(places, again) {
+/** The work of moving. */
+export function moving(places) {
   // What waits for its place: the label's characters and how often they were scanned.
   let items = [];
 
@@ -19,7 +20,7 @@ export function moving(places, again) {
     };
     show(byId('moving'), items.length ? el('ul', { class: 'scans' }, items.map((one) => el('li', {},
       el('div', { class: 'grow' }, el('strong', {}, one.what), el('span', {}, t('shelf.move.packages', { number: count(one.quantity) }))),
-      el('button', { type: 'button', 'aria-label': t('shelf.move.leave_out.of', { item: one.what }), onclick: () => remove(one) }, t('shelf.move.leave_out'))))) : null,
+      button(t('shelf.move.leave_out'), () => remove(one), { 'aria-label': t('shelf.move.leave_out.of', { item: one.what }) })))) : null,
     items.length ? el('p', {}, t('shelf.move.now_place')) : null);
   }
 
@@ -27,9 +28,9 @@ export function moving(places, again) {
 
   // It stands at several places: a person says which one it was taken from.
   async function from(one, to) {
-    const select = el('select', {}, [...places.values()].filter((place) => place.id !== to.id).map((place) => el('option', { value: place.id }, place.name)));
-    return dialog(t('shelf.move'), el('div', { class: 'fields' }, el('p', {}, one.what), field(t('shelf.move.from'), select)),
-      [{ label: t('shelf.move'), primary: true, run: () => put(one, to, select.value) }]);
+    const origin = select(named([...places.values()].filter((place) => place.id !== to.id)));
+    return dialog(t('shelf.move'), el('div', { class: 'fields' }, el('p', {}, one.what), field(t('shelf.move.from'), origin)),
+      [{ label: t('shelf.move'), primary: true, run: () => put(one, to, origin.value) }]);
   }
 
   async function moveTo(to) {
@@ -48,28 +49,32 @@ export function moving(places, again) {
       waiting();
     }
     byId('moving').append(...done.map((text) => el('div', { class: 'receipt taken' }, text)));
-    await again();
   }
 
+  // Tells whether the stock changed.
   async function take(text) {
-    const reading = await post('/v1/readings', { text });
+    const reading = await readingOf(text);
     if (reading.location) {
       if (items.length === 0) throw new Error(t('shelf.move.first_item'));
       await moveTo(reading.location);
-      return;
+      return true;
     }
-    if (reading.error) throw new Error(sentenceOf({ slug: 'unread', variant: reading.error.code, sentence: reading.error.message }));
     const known = items.find((one) => one.text === text);
     if (known) known.quantity += 1;
     else items.push({ text, quantity: 1, what: whatIs(reading) });
     waiting();
+    return false;
   }
 
   return { take };
 }
 
-/** A label in words: lot and serial, or its identifier. */
-export function whatIs({ lot, serial, elements }) {
-  const parts = [lot && `${t('lot')} ${lot}`, serial && `${t('serial')} ${serial}`].filter(Boolean);
-  return parts.length ? parts.join(' · ') : (elements[0]?.[1] ?? '');
+/** What a label says: a place or an item; refused in words when it is no known form. */
+export async function readingOf(text) {
+  const reading = await post('/v1/readings', { text });
+  if (reading.error) throw new Error(sentenceOf({ slug: 'unread', variant: reading.error.code, sentence: reading.error.message }));
+  return reading;
 }
+
+/** A label in words: lot and serial, or its identifier. */
+export const whatIs = ({ lot, serial, elements }) => labelFacts({ lot, serial }) || (elements[0]?.[1] ?? '');

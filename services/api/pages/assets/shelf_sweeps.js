@@ -1,13 +1,12 @@
 // Taking what expires off the shelf: the list of what is due, and what becomes of it.
 
+import { actions, button, choices, lotName, named } from './controls.js';
 import { byId, el, printOnly, show, table } from './dom.js';
-import { all, post } from './api.js';
+import { post } from './api.js';
 import { count, day, daysTo, instant } from './format.js';
 import { form } from './forms.js';
 import { step } from './shell.js';
-import { t, word } from './texts.js';
-
-const button = (label, run, attributes = {}) => el('button', { type: 'button', ...attributes, onclick: (event) => step(run, event.currentTarget) }, label);
+import { t } from './texts.js';
 
 /** The work of sweeping; `stock` gives what is on hand and `again` reads it anew. */
 export function sweeping(places, stock, again) {
@@ -24,15 +23,15 @@ export function sweeping(places, stock, again) {
     left = new Set();
     const rows = due();
     const pick = (row) => {
-      const box = el('input', { type: 'checkbox', 'data-own': '', 'aria-label': t('shelf.sweep.take.of', { product: row.product_name, lot: row.lot ?? '' }), onchange: () => (box.checked ? left.delete(row) : left.add(row)) });
+      const box = el('input', { type: 'checkbox', 'aria-label': t('shelf.sweep.take.of', { product: row.product_name, lot: row.lot ?? '' }), onchange: () => (box.checked ? left.delete(row) : left.add(row)) });
       box.checked = true;
       return box;
     };
     show(byId('due'), table(t('shelf.sweep.due'), [
-      [t('product'), (row) => row.product_name], [t('lot'), (row) => row.lot ?? t('lot.not_recorded')], [t('outdate'), (row) => day(row.expires_on)],
+      [t('product'), (row) => row.product_name], [t('lot'), lotName], [t('outdate'), (row) => day(row.expires_on)],
       [t('place'), (row) => row.location_name], [t('quantity'), (row) => count(row.quantity), 'number'], [t('shelf.sweep.take'), pick],
     ], rows, t('shelf.sweep.none')),
-    rows.length ? el('div', { class: 'actions' }, button(t('shelf.sweep.now'), () => sweep(rows), { class: 'primary' }), button(t('print'), () => printOnly('work'))) : null);
+    rows.length ? actions(button(t('shelf.sweep.now'), () => sweep(rows), { primary: true }), button(t('print'), () => printOnly('work'))) : null);
   }
 
   async function sweep(rows) {
@@ -41,8 +40,8 @@ export function sweeping(places, stock, again) {
     const quarantines = [...places.values()].filter((place) => place.kind === 'quarantine');
     const outcomes = ['quarantined', 'sent_back', 'destroyed'].filter((one) => one !== 'quarantined' || quarantines.length);
     const fields = [
-      { name: 'disposition', label: t('shelf.sweep.becomes'), choices: outcomes.map((one) => [one, word('sweep', one)]) },
-      quarantines.length ? { name: 'to_id', label: t('shelf.sweep.quarantine'), choices: quarantines.map((place) => [place.id, place.name]) } : null,
+      { name: 'disposition', label: t('shelf.sweep.becomes'), choices: choices('sweep', outcomes) },
+      quarantines.length ? { name: 'to_id', label: t('shelf.sweep.quarantine'), choices: named(quarantines) } : null,
       { name: 'witness_id', label: t('work.witness'), hint: t('work.witness.hint'), required: false, most: 36 },
       { name: 'note', label: t('shelf.sweep.note'), most: 200 },
     ].filter(Boolean);
@@ -54,9 +53,9 @@ export function sweeping(places, stock, again) {
     if (!swept) return;
     await again();
     show(byId('due'), el('p', {}, el('strong', {}, t('shelf.sweep.done', { at: instant(swept.swept_at) }))), table(t('shelf.sweep.taken'), [
-      [t('product'), (row) => row.product_name], [t('lot'), (row) => row.lot ?? t('lot.not_recorded')], [t('serial'), (row) => row.serial ?? ''],
+      [t('product'), (row) => row.product_name], [t('lot'), lotName], [t('serial'), (row) => row.serial ?? ''],
       [t('outdate'), (row) => day(row.expires_on)], [t('shelf.sweep.stood'), (row) => places.get(row.location_id).name], [t('quantity'), (row) => count(row.quantity), 'number'],
-    ], swept.lines, ''), el('div', { class: 'actions' }, button(t('print'), () => printOnly('work'))));
+    ], swept.lines, ''), actions(button(t('print'), () => printOnly('work'))));
   }
 
   const take = async () => {

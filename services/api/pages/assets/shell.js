@@ -20,13 +20,20 @@ export function can(action) {
 
 /** Says what went wrong, where everybody sees and hears it; nothing clears it. */
 export function trouble(error) {
-  const box = byId('trouble');
+  // What is behind an open dialog cannot be seen: it is said in the dialog too.
+  const boxes = [byId('trouble'), document.querySelector('#dialog[open] .dialog-trouble')].filter(Boolean);
   if (!error) {
-    box.hidden = true;
+    for (const box of boxes) box.hidden = true;
     return;
   }
   if (!(error instanceof Refused) && !(error instanceof Unreached)) console.error(error);
-  show(box, el('strong', {}, t('trouble')), ' ', error.message ?? String(error));
+  for (const box of boxes) show(box, el('strong', {}, t('trouble')), ' ', error.message ?? String(error));
+}
+
+/** Says in the dialog, while one is open, what happened on the page behind it. */
+export function meanwhile(...content) {
+  const box = document.querySelector('#dialog[open] .meanwhile');
+  if (box) show(box, ...content);
 }
 
 /** Runs a step of a page; what goes wrong is said, and the button that began it waits meanwhile. */
@@ -45,8 +52,19 @@ export async function step(run, button) {
   }
 }
 
-/** Opens the page's dialog with a title and content; resolves to the value it was closed with. */
+let closed = Promise.resolve();
+
+/**
+ * Opens the page's dialog with a title and content; resolves to the value it was closed with. A
+ * second one waits until the first is closed.
+ */
 export function dialog(title, content, actions) {
+  const opened = closed.then(() => openDialog(title, content, actions));
+  closed = opened.catch(() => {});
+  return opened;
+}
+
+function openDialog(title, content, actions) {
   const box = byId('dialog');
   const before = document.activeElement;
   return new Promise((resolve) => {
@@ -55,18 +73,14 @@ export function dialog(title, content, actions) {
       type: 'button', class: primary ? 'primary' : null,
       onclick: async (event) => {
         const result = run ? await step(run, event.currentTarget) : value;
-        if (run && result === undefined) {
-          const said = byId('trouble').textContent;
-          show(problem, said);
-          return;
-        }
+        if (run && result === undefined) return;
         answer = result;
         box.close();
       },
     }, label);
-    const problem = el('p', { role: 'alert', class: 'dialog-trouble', hidden: true });
     const cancel = { label: t('cancel'), value: null };
-    show(box, el('h2', { id: 'dialog-title' }, title), content, problem,
+    show(box, el('h2', { id: 'dialog-title' }, title), el('div', { class: 'meanwhile', role: 'status', hidden: true }), content,
+      el('p', { role: 'alert', class: 'dialog-trouble', hidden: true }),
       el('div', { class: 'actions' }, [...actions, cancel].map(button)));
     box.addEventListener('close', () => {
       before?.focus?.();

@@ -1,9 +1,11 @@
 // The station: which one this is, today's cases, and the setup sheet of one of them.
 
+import { button, named } from './controls.js';
 import { byId, el, facts, field, show } from './dom.js';
 import { all, asStation, get, pairedStation, post } from './api.js';
-import { day, instant, today } from './format.js';
-import { can, dialog, start, step } from './shell.js';
+import { day, instant, instantHere, today, zoneName } from './format.js';
+import { form } from './forms.js';
+import { can, start, step } from './shell.js';
 import { leaveCase, openSheet } from './station_case.js';
 import { surgicalLog } from './case_closing.js';
 import { followUps } from './follow_ups.js';
@@ -31,7 +33,7 @@ async function showStation() {
   };
   show(byId('paired'), el('p', { class: 'hint' }, t('station.not_paired')), el('div', { class: 'ask' },
     field(t('station.code'), code),
-    el('button', { type: 'button', onclick: (event) => step(pair, event.currentTarget) }, t('station.pair'))));
+    button(t('station.pair'), pair)));
 }
 
 // A case without its patient: what a station may keep for when the network is gone.
@@ -84,38 +86,22 @@ async function enter(one) {
 
 async function openCase() {
   const [places, people] = [await all('/v1/locations'), await all('/v1/practitioners')];
-  const options = (list) => list.map((one) => el('option', { value: one.id }, one.name));
-  const inputs = {
-    procedure: el('input', { maxlength: 200, required: true }),
-    scheduled: el('input', { type: 'time', value: '08:00', required: true }),
-    place: el('select', {}, options(places.filter((one) => one.kind === 'room'))),
-    practitioner: el('select', {}, options(people)),
-    name: el('input', { maxlength: 200, required: true, autocomplete: 'off' }),
-    record: el('input', { maxlength: 40, required: true, autocomplete: 'off' }),
-    born: el('input', { type: 'date' }),
-  };
-  const labels = {
-    procedure: t('procedure'), scheduled: t('station.scheduled'), place: t('place'), practitioner: t('practitioner'),
-    name: t('patient'), record: t('record_number'), born: t('born_on'),
-  };
-  const content = el('div', { class: 'fields' }, Object.entries(inputs).map(([name, input]) => field(labels[name], input)));
-  const run = async () => post('/v1/cases', {
-    procedure: inputs.procedure.value.trim(),
-    scheduled_for: new Date(`${today()}T${inputs.scheduled.value}:00`).toISOString(),
-    location_id: inputs.place.value,
-    practitioner_id: inputs.practitioner.value,
-    patient: {
-      name: inputs.name.value.trim(),
-      record_number: inputs.record.value.trim(),
-      ...(inputs.born.value ? { born_on: inputs.born.value } : {}),
-    },
-  });
-  const opened = await dialog(t('station.open_case'), content, [{ label: t('station.open_case'), primary: true, run }]);
-  if (opened) await step(async () => enter(withoutPatient(await get(`/v1/cases/${opened.id}`))));
+  const opened = await form(t('station.open_case'), [
+    { name: 'procedure', label: t('procedure'), most: 200 },
+    { name: 'scheduled_for', label: t('station.scheduled'), hint: t('time.of_facility', { zone: zoneName() }), kind: 'time', value: '08:00' },
+    { name: 'location_id', label: t('place'), choices: named(places.filter((one) => one.kind === 'room')) },
+    { name: 'practitioner_id', label: t('practitioner'), choices: named(people) },
+    { name: 'name', label: t('patient'), most: 200 },
+    { name: 'record_number', label: t('record_number'), most: 40 },
+    { name: 'born_on', label: t('born_on'), kind: 'date', required: false },
+  ], ({ scheduled_for: time, name, record_number, born_on, ...planned }) => post('/v1/cases', {
+    ...planned, scheduled_for: instantHere(`${today()}T${time}`), patient: { name, record_number, born_on },
+  }));
+  if (opened) await enter(withoutPatient(await get(`/v1/cases/${opened.id}`)));
 }
 
 start(async () => {
-  byId('open-case').addEventListener('click', openCase);
+  byId('open-case').addEventListener('click', () => step(openCase));
   await showStation().catch(() => {});
   refresh().catch(() => {});
   setInterval(() => refresh().catch(() => {}), 5 * 60000);

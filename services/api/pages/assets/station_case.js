@@ -1,14 +1,15 @@
 // The setup sheet: one field that takes every reading, the last verdict, and what is on the case.
 
-import { byId, el, facts, show } from './dom.js';
+import { actions, button, choices, labelFacts, select } from './controls.js';
+import { byId, el, show } from './dom.js';
 import { all, get, isBadge, post, put } from './api.js';
 import { captureInto } from './capture.js';
-import { form, signed, signerFields } from './forms.js';
+import { form, showPatient, signed, signerFields, withReason } from './forms.js';
 import { caseRecord } from './case_record.js';
 import { age, earlyStop, equipmentCode } from './knowledge.js';
-import { clockTime, count, day, instant } from './format.js';
+import { clockTime, count, instant } from './format.js';
 import { deliver, forget, mayDeliver, onLink, scan } from './held.js';
-import { askWho, can, dialog, session, step, trouble } from './shell.js';
+import { askWho, can, meanwhile, session, step, trouble } from './shell.js';
 import { findings, mark, sentenceOf, shape } from './verdict.js';
 import { mute, muted, play } from './tones.js';
 import { t, word } from './texts.js';
@@ -81,10 +82,6 @@ function render() {
   show(byId('counts'), counts());
 }
 
-function button(label, run, attributes = {}) {
-  return el('button', { type: 'button', ...attributes, onclick: (event) => step(run, event.currentTarget) }, label);
-}
-
 function sheetActions(one) {
   const change = (verb) => async () => {
     await post(`/v1/cases/${one.id}/${verb}`, {}, { version: current.case.version });
@@ -93,19 +90,13 @@ function sheetActions(one) {
   return [
     one.status === 'preparation' && may('start_case') ? button(t('station.start'), change('start')) : null,
     one.status === 'in-progress' && may('complete_case') ? button(t('station.complete'), change('complete')) : null,
-    one.status === 'completed' && can('sign_case') ? button(t('station.sign'), sign) : null,
-    may('show_patient') ? button(t('station.patient'), showPatient) : null,
-    !may('show_patient') && can('take_emergency_access') ? button(t('station.emergency'), emergency) : null,
+    one.status === 'completed' ? button(t('station.sign'), sign, { needs: 'sign_case' }) : null,
+    may('show_patient') ? button(t('station.patient'), () => showPatient(one.id)) : button(t('station.emergency'), emergency, { needs: 'take_emergency_access' }),
     button(t('station.hand_over'), () => handOver()),
     button(muted() ? t('station.unmute') : t('station.mute'), async () => { mute(!muted()); render(); }, { 'aria-pressed': String(muted()) }),
     button(t('print'), async () => print()),
     button(t('station.back'), async () => leave()),
   ];
-}
-
-async function showPatient() {
-  const patient = await get(`/v1/cases/${current.case.id}/patient`);
-  await dialog(t('patient'), facts([[t('patient'), patient.name], [t('record_number'), patient.record_number], [t('born_on'), day(patient.born_on)]]), []);
 }
 
 async function handOver(badge) {
@@ -174,11 +165,11 @@ function itemName(one) {
 }
 
 function details(one) {
-  return [one.lot?.number && `${t('lot')} ${one.lot.number}`, one.unit && `${t('serial')} ${one.unit.serial}`, one.lot?.expires_on && `${t('outdate')} ${day(one.lot.expires_on)}`].filter(Boolean).join(' · ');
+  return labelFacts({ lot: one.lot?.number, serial: one.unit?.serial, expires_on: one.lot?.expires_on });
 }
 
 function row(one) {
-  const actions = one.strike ? [] : [
+  const acts = one.strike ? [] : [
     one.item && may('set_disposition') ? dispositionPick(one) : null,
     may('strike_scan') ? button(t('station.strike'), () => strike(one), { 'aria-label': t('station.strike.of', { item: itemName(one) }) }) : null,
   ];
@@ -189,25 +180,26 @@ function row(one) {
       el('span', {}, details(one)),
       el('small', {}, clockTime(one.occurred_at), one.strike ? ` · ${t('station.struck_because', { reason: one.strike.reason })}` : ''),
       one.verdict === 'taken' ? null : findings(one.findings)),
-    el('div', { class: 'actions' }, actions.filter(Boolean)));
+    actions(acts));
 }
 
 const DISPOSITIONS = ['used', 'wasted', 'opened_unused', 'returned', 'failed'];
 
 function dispositionPick(one) {
-  const options = DISPOSITIONS.map((value) => el('option', { value }, word('disposition', value)));
-  const select = el('select', { 'data-own': '', 'aria-label': t('station.disposition.of', { item: itemName(one) }), value: one.item.disposition, onchange: () => step(() => setDisposition(one, select)) }, options);
-  select.value = one.item.disposition;
-  return select;
+  const pick = select(choices('disposition', DISPOSITIONS), {
+    value: one.item.disposition, 'aria-label': t('station.disposition.of', { item: itemName(one) }),
+    onchange: () => step(() => setDisposition(one, pick)),
+  });
+  return pick;
 }
 
-async function setDisposition(one, select) {
-  const disposition = select.value;
+async function setDisposition(one, pick) {
+  const disposition = pick.value;
   let reason;
   if (disposition !== 'used') {
     reason = await askReason(word('disposition', disposition));
     if (reason === null) {
-      select.value = one.item.disposition;
+      pick.value = one.item.disposition;
       return;
     }
   }
@@ -216,7 +208,7 @@ async function setDisposition(one, select) {
 }
 
 async function askReason(title) {
-  return form(title, [{ name: 'reason', label: t('reason') }], async ({ reason }) => {
+  return withReason(title, async ({ reason }) => {
     if (!reason) throw new Error(t('reason.missing'));
     return reason;
   });
@@ -253,12 +245,9 @@ function verdict(kind, title, details, list = [], actions = []) {
   // A stop interrupts whoever listens; the other verdicts wait their turn.
   byId('stop-said').textContent = kind === 'stop' ? `${word('verdict', kind)}. ${title}. ${list.map(sentenceOf).join(' ')}` : '';
   show(byId('verdict-actions'), ...actions);
-  if (kind !== 'checking') play(kind);
-}
-
-function labelDetails(label) {
-  if (!label) return '';
-  return [label.lot && `${t('lot')} ${label.lot}`, label.serial && `${t('serial')} ${label.serial}`, label.expires_on && `${t('outdate')} ${day(label.expires_on)}`].filter(Boolean).join(' · ');
+  if (kind === 'checking') return;
+  meanwhile(mark(kind), ` ${[title, details].filter(Boolean).join(' · ')}`, findings(list));
+  play(kind);
 }
 
 async function take(text, anotherPiece = false) {
@@ -302,11 +291,11 @@ async function setUp(code) {
 function recorded(one, text) {
   current.last = { scan: one, text };
   const title = one.product?.name ?? (one.unread ? t('scan.unread_text') : t('scan.unknown_product'));
-  const list = one.unread ? [{ slug: 'unread', variant: one.unread.code, severity: 'look', sentence: one.unread.message, source: t('scan.reader'), ours: true }, ...one.findings] : one.findings;
+  const list = one.unread ? [{ slug: 'unread', variant: one.unread.code, severity: 'look', sentence: one.unread.message, source: t('scan.reader') }, ...one.findings] : one.findings;
   const repeated = one.findings.some((finding) => finding.slug === 'same_scan_again');
   const another = repeated && !one.unit_id
-    ? [button(t('station.another_piece'), () => take(text, true), { class: 'primary' })] : [];
-  verdict(one.verdict, title, labelDetails(one.label), list, another);
+    ? [button(t('station.another_piece'), () => take(text, true), { primary: true })] : [];
+  verdict(one.verdict, title, labelFacts(one.label), list, another);
   current.scans = [asListed(one, text), ...current.scans.filter((other) => other.id !== one.id)];
   current.behind = true;
   render();

@@ -20,23 +20,31 @@ export function shape(verdict) {
   return svg('svg', { viewBox: '0 0 64 64', class: 'shape', 'aria-hidden': 'true' }, ...(shapes[verdict] ?? shapes.checking)());
 }
 
-/** A small mark for a list: shape and word. */
-export function mark(verdict) {
-  return el('span', { class: `mark ${verdict}` }, shape(verdict), word('verdict', verdict));
+/** A small mark for a list: shape and word, the verdict's own unless told. */
+export function mark(verdict, said = word('verdict', verdict)) {
+  return el('span', { class: `mark ${verdict}` }, shape(verdict), said);
 }
 
-/** What a finding says in the page's language; the service's English where the page has no text. */
-export function sentenceOf({ slug, variant, data = {}, sentence }) {
-  const key = ['finding', slug, variant].filter(Boolean).join('.');
-  return has(key) ? t(key, Object.fromEntries(Object.entries(data).map(([name, value]) => [name, valueOf(name, value)]))) : sentence;
+// A sentence in the page's language by its key, with the values as this language writes them; the
+// service's English where the page has no text.
+function inWords(key, data = {}, english) {
+  return has(key) ? t(key, Object.fromEntries(Object.entries(data).map(([name, value]) => [name, valueOf(name, value)]))) : english;
 }
 
-// The values that have words of their own in each language: days, a case's state, parts of a label.
+const keyOf = (...parts) => parts.filter(Boolean).join('.');
+
+/** What a finding says in the page's language. */
+export const sentenceOf = ({ slug, variant, data, sentence }) => inWords(keyOf('finding', slug, variant), data, sentence);
+
+/** Why a case cannot be set up, in the page's language, without what is said of single pieces. */
+export const reasonOf = ({ kind, variant, data, sentence }) => inWords(keyOf('reason', kind, variant), data, sentence);
+
+// The values that have words of their own in each language: days, a case's state, kinds, parts of a label.
 function valueOf(name, value) {
   if (/^\d{4}-\d\d-\d\d$/.test(value)) return day(value);
   if (name === 'status' && LANGUAGE !== 'en') return word('status', value);
   if (name === 'missing') return value.split(' and ').map((part) => word('label_part', part)).join(t('and'));
-  return value;
+  return /_kind$/.test(name) ? word(name, value) : value;
 }
 
 /** A finding as an element; what stays English says so. */
@@ -45,13 +53,11 @@ export function sentence(one) {
   return el('span', { lang: text === one.sentence && LANGUAGE !== 'en' ? 'en' : null }, text);
 }
 
-/** Where a finding's rule comes from: titles of standards and laws, and the site's own words. */
-export function sourceOf(one) {
-  return el('small', {}, t('finding.source'), ' ', el('span', { lang: LANGUAGE === 'en' || one.ours ? null : 'en' }, one.source));
-}
+/** Where a rule comes from: titles of standards and laws, and the site's own words. */
+export const sourceOf = ({ slug, data, source }) => inWords(keyOf('source', slug, data?.reference && 'notice'), data, source);
 
 /** The findings of a scan, each with its sentence and its source. */
 export function findings(list) {
   if (list.length === 0) return null;
-  return el('ul', { class: 'findings' }, list.map((one) => el('li', { class: one.severity }, sentence(one), sourceOf(one))));
+  return el('ul', { class: 'findings' }, list.map((one) => el('li', { class: one.severity }, sentence(one), el('small', {}, t('finding.source'), ' ', sourceOf(one)))));
 }

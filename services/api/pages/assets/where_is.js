@@ -1,5 +1,6 @@
 // From a lot, a serial or a scanned label to patients, cases and places.
 
+import { actions, button } from './controls.js';
 import { byId, el, facts, show, table } from './dom.js';
 import { get, query, saveCsv } from './api.js';
 import { count, instant } from './format.js';
@@ -48,14 +49,14 @@ function shown(answer, places) {
       [t('scanned_at'), (row) => instant(row.occurred_at)],
       [t('lot'), lot],
       [t('class'), classOf],
-      [t('findings'), (row) => row.findings.join(', ')],
+      [t('findings'), (row) => row.findings.map((slug) => word('rule', slug)).join(', ')],
     ],
   };
   const section = (name, empty) => el('section', {}, el('h2', {}, t(`where_is.${name}`)),
     table(t(`where_is.${name}`), columns[name], answer[name], empty));
   const tile = (name, value) => el('div', { class: 'tile' }, el('strong', {}, count(value)), el('span', {}, name));
   const onHand = answer.on_hand.reduce((sum, row) => sum + row.quantity, 0);
-  const exportCsv = () => saveCsv('where-is.csv', columns.items.map(([heading]) => heading),
+  const exportCsv = async () => saveCsv('where-is.csv', columns.items.map(([heading]) => heading),
     answer.items.map((row) => columns.items.map(([, content]) => content(row))));
   return [
     el('h2', {}, product ? product.name : t('where_is.unknown_product')),
@@ -73,9 +74,7 @@ function shown(answer, places) {
       tile(t('where_is.on_hand_units'), onHand)),
     counts.cannot_exclude > 0 ? el('p', { class: 'caution' }, t('where_is.cannot_exclude')) : null,
     genealogy(answer, { patientName, lotName }),
-    el('div', { class: 'actions' },
-      el('button', { type: 'button', onclick: () => print() }, t('print')),
-      el('button', { type: 'button', onclick: exportCsv, disabled: answer.items.length === 0 }, t('export_csv'))),
+    actions(button(t('print'), async () => print()), button(t('export_csv'), exportCsv, { disabled: answer.items.length === 0 })),
     section('items', t('where_is.items.empty')),
     section('on_hand', t('where_is.on_hand.empty')),
     section('receipts', t('where_is.receipts.empty')),

@@ -44,6 +44,23 @@ impl FromRequest for IfMatch {
     }
 }
 
+/// The version a caller saw, from `If-Match` where it was sent.
+#[derive(Clone, Copy, Debug)]
+pub struct IfSeen(pub Option<i32>);
+
+impl FromRequest for IfSeen {
+    type Error = ApiError;
+    type Future = Ready<Result<Self, ApiError>>;
+
+    fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
+        if !request.headers().contains_key(IF_MATCH) {
+            return ready(Ok(Self(None)));
+        }
+        let seen = IfMatch::from_request(request, payload).into_inner();
+        ready(seen.map(|seen| Self(Some(seen.0))))
+    }
+}
+
 /// The version of a tag, be it of a change (`"7"`) or of what was read (`"7-n4bQgYhMfWWaL-qg"`).
 fn version(tag: &str) -> Option<i32> {
     let tag = tag.strip_prefix('"')?.strip_suffix('"')?;

@@ -33,6 +33,7 @@ const ASSETS: &[Asset] = assets![
     "case_record.js",
     "charts.js",
     "command_sheet.js",
+    "controls.js",
     "dom.js",
     "follow_ups.js",
     "format.js",
@@ -44,8 +45,10 @@ const ASSETS: &[Asset] = assets![
     "ledger.js",
     "next_day.js",
     "notice_desk.js",
+    "notice_settings.js",
     "notice_work.js",
     "notices.js",
+    "outbox.js",
     "people.js",
     "room.js",
     "room_cylinders.js",
@@ -67,6 +70,7 @@ const ASSETS: &[Asset] = assets![
     "tones.js",
     "verdict.js",
     "where_is.js",
+    "zone.js",
 ];
 
 /// The worker that keeps the pages' shells for when the network is gone.

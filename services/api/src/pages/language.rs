@@ -14,15 +14,18 @@ pub struct Language {
     /// The language's own name.
     pub name: &'static str,
     source: &'static str,
+    /// What the service says when it refuses, by its English text; none for English itself.
+    refusals: Option<&'static str>,
     texts: LazyLock<BTreeMap<String, String>>,
 }
 
 macro_rules! language {
-    ($tag:literal, $name:literal) => {
+    ($tag:literal, $name:literal, $refusals:expr) => {
         Language {
             tag: $tag,
             name: $name,
             source: include_str!(concat!("../../pages/texts/", $tag, ".json")),
+            refusals: $refusals,
             texts: LazyLock::new(|| {
                 read(include_str!(concat!("../../pages/texts/", $tag, ".json")))
             }),
@@ -31,7 +34,12 @@ macro_rules! language {
 }
 
 /// The languages; the first one is for browsers that ask for none of them.
-pub static LANGUAGES: [Language; 2] = [language!("en", "English"), language!("de", "Deutsch")];
+pub static LANGUAGES: [Language; 2] = [
+    language!("en", "English", None),
+    language!("de", "Deutsch", Some(GERMAN_REFUSALS)),
+];
+
+const GERMAN_REFUSALS: &str = include_str!("../../pages/texts/refusals.de.json");
 
 /// A person's choice, kept by the page.
 const CHOICE: &str = "lotwarden-language";
@@ -69,13 +77,26 @@ impl Language {
 
     /// All texts as the scripts read them: JSON without a `<`, so that it can stand in a page.
     pub fn script(&self) -> String {
-        self.source.replace('<', "\\u003c")
+        in_page(self.source)
     }
+
+    /// What refusals say, by their English text, in the same form.
+    pub fn refusals(&self) -> Option<String> {
+        self.refusals.map(in_page)
+    }
+}
+
+fn in_page(json: &str) -> String {
+    json.replace('<', "\\u003c")
 }
 
 #[cfg(test)]
 mod tests {
     use super::{LANGUAGES, read};
+    use crate::problem::catalogue::PROBLEMS;
+    use lotwarden_domain::picking::reasons::REASON_SENTENCES;
+    use lotwarden_domain::rules::Rule;
+    use lotwarden_domain::{computations, retention};
     use std::collections::BTreeSet;
     use std::path::Path;
 
@@ -139,6 +160,151 @@ mod tests {
                 let key = format!("finding.unread.{}", code.as_str());
                 assert!(texts.contains_key(&key), "{}: no {key}", language.tag);
             }
+        }
+    }
+
+    /// Reasons, sources, kinds of problems and cautions stand in the pages by their slugs; in English they
+    /// are the service's own.
+    #[test]
+    fn every_reason_source_problem_and_caution_is_there_in_every_language() {
+        let key = |parts: &[&str]| {
+            let parts: Vec<&str> = parts
+                .iter()
+                .filter(|part| !part.is_empty())
+                .copied()
+                .collect();
+            parts.join(".")
+        };
+        let reasons = REASON_SENTENCES
+            .iter()
+            .map(|one| (key(&["reason", one.kind.as_str(), one.variant]), one.text));
+        let sources = Rule::ALL
+            .iter()
+            .map(|rule| (key(&["source", rule.as_str()]), rule.source()));
+        let problems = PROBLEMS
+            .iter()
+            .map(|one| (key(&["problem", one.code]), one.title));
+        let cautions = [
+            ("caution.figures".to_owned(), computations::CAUTION),
+            ("caution.retention".to_owned(), retention::CAUTION),
+        ];
+        let all: Vec<(String, &str)> = reasons
+            .chain(sources)
+            .chain(problems)
+            .chain(cautions)
+            .collect();
+        for language in &LANGUAGES {
+            let texts = read(language.source);
+            for (key, english) in &all {
+                let text = texts.get(key);
+                let text = text.unwrap_or_else(|| panic!("{}: no {key}", language.tag));
+                assert!(language.tag != "en" || text == english, "{key}");
+            }
+            for rule in Rule::ALL {
+                assert!(texts.contains_key(&format!("rule.{rule}")), "{rule}");
+            }
+        }
+    }
+
+    /// The sentences that operations refuse with, and what is said of fields, as they stand in the
+    /// sources.
+    fn refusals() -> BTreeSet<String> {
+        let crates = Path::new(env!("CARGO_MANIFEST_DIR")).parent().unwrap();
+        let mut found = BTreeSet::new();
+        for text in sources(&crates.join("store/src")) {
+            for part in text.split("pub enum ").skip(1) {
+                let name = part.split_whitespace().next().unwrap();
+                if name.ends_with("Refusal") || name == "NotOpen" {
+                    let body = part.split("\n}").next().unwrap();
+                    found.extend(literals(body, "#[error("));
+                }
+            }
+        }
+        let says = ["must ", "goes with ", "give ", "names "];
+        for text in sources(&crates.join("api/src")) {
+            let text = text.split("#[cfg(test)]").next().unwrap();
+            found.extend(literals(text, ".detail("));
+            let fields = ["FieldError::new(", "errors.require(", "let detail = "];
+            for opening in fields
+                .iter()
+                .flat_map(|opening| text.split(opening).skip(1))
+            {
+                let call = opening.split(';').next().unwrap();
+                let said = call.split('"').skip(1).step_by(2);
+                found.extend(
+                    said.filter(|text| says.iter().any(|start| text.starts_with(start)))
+                        .map(str::to_owned),
+                );
+            }
+        }
+        found
+    }
+
+    fn sources(folder: &Path) -> Vec<String> {
+        let mut texts = Vec::new();
+        for entry in std::fs::read_dir(folder).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                texts.extend(sources(&path));
+            } else {
+                texts.push(std::fs::read_to_string(&path).unwrap());
+            }
+        }
+        texts
+    }
+
+    /// The literals right behind an opening, without the ends of lines that a backslash hides.
+    fn literals(text: &str, opening: &str) -> Vec<String> {
+        let literal = |rest: &str| {
+            let rest = rest.trim_start().strip_prefix('"')?;
+            let end = rest.find('"')?;
+            let lines = rest[..end].split("\\\n").map(str::trim_start);
+            Some(lines.collect::<String>())
+        };
+        text.split(opening).skip(1).filter_map(literal).collect()
+    }
+
+    /// A text as it is compared: a sentence may begin with a capital and end with a stop.
+    fn plain(text: &str) -> String {
+        text.trim_end_matches('.').to_lowercase()
+    }
+
+    /// Whether a text with places says what another one says; a number may stand for a place.
+    fn says(pattern: &str, text: &str) -> bool {
+        let mut parts = pattern.split('{').map(|part| match part.split_once('}') {
+            Some((_, after)) => after,
+            None => part,
+        });
+        let Some(mut rest) = text.strip_prefix(parts.next().unwrap_or_default()) else {
+            return false;
+        };
+        for part in parts {
+            let Some(at) = rest.get(1..).and_then(|rest| rest.find(part)) else {
+                return false;
+            };
+            rest = match part {
+                "" => "",
+                _ => &rest[1 + at + part.len()..],
+            };
+        }
+        rest.is_empty()
+    }
+
+    #[test]
+    fn every_refusal_is_there_in_every_other_language() {
+        let asked = refusals();
+        assert!(asked.len() > 250, "only {} refusals found", asked.len());
+        for language in &LANGUAGES[1..] {
+            let texts = read(language.refusals.unwrap());
+            let missing: Vec<_> = asked
+                .iter()
+                .filter(|text| {
+                    !texts
+                        .keys()
+                        .any(|pattern| says(&plain(pattern), &plain(text)))
+                })
+                .collect();
+            assert!(missing.is_empty(), "{}: {missing:#?}", language.tag);
         }
     }
 

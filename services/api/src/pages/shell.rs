@@ -128,6 +128,11 @@ impl Shell {
         self.language.script()
     }
 
+    /// What refusals say in the page's language; none where the service speaks it.
+    fn refusals(&self) -> Option<String> {
+        self.language.refusals()
+    }
+
     fn version(&self) -> &'static str {
         assets::version()
     }

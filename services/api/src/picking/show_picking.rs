@@ -15,6 +15,9 @@ use uuid::Uuid;
 /// What is to be taken for a case.
 #[derive(Debug, Serialize, ToSchema)]
 pub struct PickingList {
+    /// The case's version that this was computed from: sent as `If-Match` with what was taken out,
+    /// nothing is recorded when somebody else recorded something meanwhile.
+    version: i32,
     /// The list of the procedure; none when it has none, and then nothing can be said.
     #[serde(skip_serializing_if = "Option::is_none")]
     list_id: Option<Uuid>,
@@ -94,6 +97,7 @@ impl From<&store::PickingList> for PickingList {
             substitute: from.substitute,
         };
         Self {
+            version: picking.version,
             list_id: picking.list,
             lines: picking.lines.iter().map(line).collect(),
             from: picking.from.iter().map(from).collect(),

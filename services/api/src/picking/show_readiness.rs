@@ -2,15 +2,19 @@
 
 use crate::access::Allowed;
 use crate::app::App;
-use crate::cases::Case;
+use crate::cases::{Case, Finding};
 use crate::problem::{ApiError, FieldError, Refusals};
 use actix_web::web::{Data, Query};
 use actix_web::{HttpResponse, get};
 use jiff::ToSpan;
 use jiff::civil::Date;
 use lotwarden_domain::access::act;
-use lotwarden_store::picking::{self as store, ReasonKind};
+use lotwarden_domain::picking::ReasonKind;
+use lotwarden_domain::picking::reasons::{self as domain, Reason};
+use lotwarden_domain::rules;
+use lotwarden_store::picking as store;
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 use utoipa::{IntoParams, ToSchema};
 
 /// Days ahead at most.
@@ -52,21 +56,55 @@ pub struct ReadinessReason {
     /// `no_list`, `short`, `stock`, `substitute`, `gas`, `equipment` or `check`.
     #[schema(value_type = String, example = "short")]
     kind: ReasonKind,
-    /// One plain sentence.
+    /// Which of the kind's sentences it is; none where the kind has one alone.
+    #[serde(skip_serializing_if = "str::is_empty")]
+    #[schema(value_type = Option<String>, example = "product")]
+    variant: &'static str,
+    /// The values in the sentence, by name: a page says it in its own language with them.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    #[schema(value_type = Option<Object>, example = json!({"product": "Compression pad", "needed": "3", "taken": "1", "short": "2"}))]
+    data: BTreeMap<&'static str, String>,
+    /// The pieces that were looked at, with what the rules say of each.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schema(value_type = Option<Vec<JudgedPiece>>)]
+    pieces: Vec<JudgedPiece>,
+    /// One plain sentence, followed by one for each finding.
     #[schema(example = "Compression pad: 3 needed, 1 taken or to be taken, 2 short.")]
     sentence: String,
 }
 
+/// A gas fill or a piece of equipment that a rule keeps from being set up.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct JudgedPiece {
+    /// Its name: a serial, a lot, or equipment as it is called.
+    name: String,
+    /// Every finding.
+    #[schema(value_type = Vec<Finding>)]
+    findings: Vec<rules::Finding>,
+}
+
+impl From<&Reason> for ReadinessReason {
+    fn from(reason: &Reason) -> Self {
+        let piece = |piece: &domain::JudgedPiece| JudgedPiece {
+            name: piece.name.clone(),
+            findings: piece.findings.clone(),
+        };
+        Self {
+            kind: reason.kind,
+            variant: reason.variant,
+            data: reason.data.clone(),
+            pieces: reason.pieces.iter().map(piece).collect(),
+            sentence: reason.sentence.clone(),
+        }
+    }
+}
+
 impl From<&store::CaseReadiness> for CaseReadiness {
     fn from(found: &store::CaseReadiness) -> Self {
-        let reason = |reason: &store::Reason| ReadinessReason {
-            kind: reason.kind,
-            sentence: reason.sentence.clone(),
-        };
         Self {
             case: Case::from(&found.case),
             ready: found.reasons.is_empty(),
-            reasons: found.reasons.iter().map(reason).collect(),
+            reasons: found.reasons.iter().map(ReadinessReason::from).collect(),
         }
     }
 }

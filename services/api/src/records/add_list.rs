@@ -15,7 +15,7 @@ use lotwarden_domain::catalogue::ProductKind;
 use lotwarden_domain::equipment::EquipmentKind;
 use lotwarden_store::records::{self as store, AddList, AddListRefusal};
 use serde::{Deserialize, Serialize};
-use std::collections::HashSet;
+use std::collections::{BTreeMap, HashSet};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
@@ -118,6 +118,9 @@ pub struct PreferenceList {
     /// What equipment is needed.
     #[schema(value_type = Vec<String>)]
     equipment: Vec<EquipmentKind>,
+    /// The names of the products that its items name, by id.
+    #[schema(example = json!({"0199c3a4-7c1e-7a52-9d3e-5b0c2f6d8e11": "Compression pad"}))]
+    product_names: BTreeMap<Uuid, String>,
 }
 
 impl From<&store::PreferenceList> for PreferenceList {
@@ -143,6 +146,7 @@ impl From<&store::PreferenceList> for PreferenceList {
                 })
                 .collect(),
             equipment: list.equipment.clone(),
+            product_names: list.names.clone(),
         }
     }
 }

@@ -4,9 +4,9 @@ use crate::access::Allowed;
 use crate::app::App;
 use crate::http::answer::render;
 use crate::http::body::{Checked, Fields};
-use crate::http::{Keyed, reply};
-use crate::openapi::IdempotencyKey;
-use crate::problem::{ApiError, FieldError, Refusals, sentence};
+use crate::http::{IfSeen, Keyed, reply};
+use crate::openapi::{ChangeIfSeen, IdempotencyKey};
+use crate::problem::{ApiError, FieldError, Refusals, catalogue, sentence};
 use actix_web::http::StatusCode;
 use actix_web::web::{Data, Path};
 use actix_web::{HttpResponse, get, post};
@@ -73,6 +73,7 @@ impl From<RecordPickRefusal> for ApiError {
         let detail = sentence(&refusal.to_string());
         match refusal {
             RecordPickRefusal::Case(reason) => reason.into(),
+            RecordPickRefusal::Stale => ApiError::new(&catalogue::STALE),
             RecordPickRefusal::NoSuchLot { line } => ApiError::fields(vec![FieldError::new(
                 format!("/lines/{line}/lot_id"),
                 detail,
@@ -81,10 +82,11 @@ impl From<RecordPickRefusal> for ApiError {
     }
 }
 
-/// Records what was taken out for a case, or came back untouched. Stock moves with the scans.
+/// Records what was taken out for a case, or came back untouched. Stock moves with the scans. With
+/// `If-Match`, the version of the picking list, nothing is recorded when the case changed since.
 #[utoipa::path(
     operation_id = "record_pick", tag = "records", request_body = PickBody,
-    params(("case" = Uuid, Path, description = "The case."), IdempotencyKey),
+    params(("case" = Uuid, Path, description = "The case."), ChangeIfSeen, IdempotencyKey),
     responses((status = 201, description = "Recorded.", body = PickBody), Refusals),
 )]
 #[post("/v1/cases/{case}/picks")]
@@ -92,6 +94,7 @@ pub(super) async fn record_pick(
     allowed: Allowed<act::RecordPick>,
     app: Data<App>,
     case: Path<Uuid>,
+    seen: IfSeen,
     keyed: Keyed<PickBody>,
 ) -> Result<HttpResponse, ApiError> {
     let lines = keyed.body.lines.into_iter().map(|line| store::PickLine {
@@ -100,6 +103,7 @@ pub(super) async fn record_pick(
     });
     let operation = RecordPick {
         case: case.into_inner(),
+        seen: seen.0,
         kind: keyed.body.kind,
         lines: lines.collect(),
     };

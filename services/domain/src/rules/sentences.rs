@@ -4,6 +4,7 @@
 //! same values in it.
 
 use super::finding::{Finding, Rule};
+use crate::sentence::{filled, values};
 use std::borrow::Cow;
 use std::fmt::Display;
 
@@ -84,27 +85,14 @@ sentences! {
 
 impl Sentence {
     /// The finding that says this with these values.
-    pub(super) fn with(&self, values: &[(&'static str, &dyn Display)]) -> Finding {
-        let data = values.iter();
-        let data: std::collections::BTreeMap<_, _> = data
-            .map(|(name, value)| (*name, value.to_string()))
-            .collect();
-        // One pass over the text, so that a value with braces stays what it is.
-        let mut sentence = String::with_capacity(self.text.len());
-        let mut rest = self.text;
-        while let Some((before, after)) = rest.split_once('{') {
-            let (name, after) = after.split_once('}').unwrap_or((after, ""));
-            sentence.push_str(before);
-            sentence.push_str(data.get(name).map_or("", String::as_str));
-            rest = after;
-        }
-        sentence.push_str(rest);
+    pub(super) fn with(&self, given: &[(&'static str, &dyn Display)]) -> Finding {
+        let data = values(given);
         Finding {
             slug: self.rule,
             severity: self.rule.severity(),
             variant: self.variant,
+            sentence: filled(self.text, &data),
             data,
-            sentence,
             source: Cow::Borrowed(self.rule.source()),
         }
     }

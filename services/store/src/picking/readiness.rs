@@ -16,11 +16,12 @@ use lotwarden_domain::cases::CaseStatus;
 use lotwarden_domain::catalogue::ProductKind;
 use lotwarden_domain::equipment::EquipmentKind;
 use lotwarden_domain::gas::CylinderState;
-pub use lotwarden_domain::picking::ReasonKind;
+use lotwarden_domain::picking::reasons::{self as said, JudgedPiece, Reason};
 use lotwarden_domain::picking::{Barred, Bin, Pick, pick};
 use lotwarden_domain::policy::SitePolicy;
 use lotwarden_domain::routines::PeriodState;
-use lotwarden_domain::rules::{Finding, cylinder_findings, judge_equipment};
+use lotwarden_domain::rules::{cylinder_findings, judge_equipment};
+use std::fmt::Display;
 use uuid::Uuid;
 
 /// A case with every reason why it cannot be set up as its list says.
@@ -30,21 +31,6 @@ pub struct CaseReadiness {
     pub case: Case,
     /// The reasons; none when it can be set up.
     pub reasons: Vec<Reason>,
-}
-
-/// A reason in words.
-#[derive(Clone, Debug)]
-pub struct Reason {
-    /// What it is about.
-    pub kind: ReasonKind,
-    /// One plain sentence.
-    pub sentence: String,
-}
-
-impl Reason {
-    fn new(kind: ReasonKind, sentence: String) -> Self {
-        Self { kind, sentence }
-    }
 }
 
 /// What the site has, as it stands on a day.
@@ -140,33 +126,28 @@ async fn checks(
     let from = today.saturating_sub(62.days());
     let all = standing(reading, facility, from, today).await?;
     let reasons = all.iter().filter_map(|one| check(one, day, today));
-    Ok(reasons
-        .map(|sentence| Reason::new(ReasonKind::Check, sentence))
-        .collect())
+    Ok(reasons.collect())
 }
 
 /// What the newest period of a check says: a missed one stays a reason until one after it is done.
-fn check(standing: &RoutineStanding, day: Date, today: Date) -> Option<String> {
-    let name = &standing.routine.new.name;
+fn check(standing: &RoutineStanding, day: Date, today: Date) -> Option<Reason> {
+    let check = &standing.routine.new.name;
     if standing.routine.ended.is_some() {
         return None;
     }
     for period in standing.periods.iter().rev() {
         let last = period.period.last;
-        match period.state {
-            _ if period.out_of_limits => {
-                return Some(format!("{name}: a value was out of its limits on {last}."));
-            }
+        let sentence = match period.state {
+            _ if period.out_of_limits => &said::CHECK_OUT_OF_LIMITS,
             PeriodState::Done | PeriodState::Late => return None,
             PeriodState::Unconfirmed => {
-                return Some(format!("{name}: the second person is missing."));
+                return Some(said::CHECK_UNCONFIRMED.with(&[("check", check)]));
             }
-            PeriodState::Missed => return Some(format!("{name}: missed on {last}.")),
-            PeriodState::Due if day == today => {
-                return Some(format!("{name}: due by {last} and not done yet."));
-            }
-            PeriodState::Due => {}
-        }
+            PeriodState::Missed => &said::CHECK_MISSED,
+            PeriodState::Due if day == today => &said::CHECK_DUE,
+            PeriodState::Due => continue,
+        };
+        return Some(sentence.with(&[("check", check), ("day", &last)]));
     }
     None
 }
@@ -174,40 +155,35 @@ fn check(standing: &RoutineStanding, day: Date, today: Date) -> Option<String> {
 impl Site {
     fn reasons(&self, setup: &Setup, picks: &[Pick]) -> Vec<Reason> {
         let Some(list) = &setup.list else {
-            let what = format!(
-                "There is no preference list for {}, so nothing can be said of its items.",
-                setup.case.procedure
-            );
-            return vec![Reason::new(ReasonKind::NoList, what)];
+            return vec![said::NO_LIST.with(&[("procedure", &setup.case.procedure)])];
         };
         let mut reasons = Vec::new();
         for (at, line) in setup.lines.iter().enumerate() {
             if line.short > 0 {
-                let what = format!(
-                    "{}: {} needed, {} taken or to be taken, {} short.",
-                    line.name,
-                    line.open + line.hold,
-                    line.open + line.hold - line.short,
-                    line.short
-                );
-                reasons.push(Reason::new(ReasonKind::Short, what));
+                let needed = line.open + line.hold;
+                let (sentence, name) = match line.product {
+                    Some(_) => (&said::SHORT, "product"),
+                    None => (&said::SHORT_OF_KIND, "product_kind"),
+                };
+                reasons.push(sentence.with(&[
+                    (name, &line.name),
+                    ("needed", &needed),
+                    ("taken", &(needed - line.short)),
+                    ("short", &line.short),
+                ]));
                 reasons.extend(self.barred(setup, at));
             }
             let substitutes = picks
                 .iter()
                 .filter(|pick| pick.need == at && pick.substitute);
             for pick in substitutes {
-                let name = self
-                    .stock
-                    .get(pick.bin)
-                    .map(|one| one.product_name.as_str());
-                let what = format!(
-                    "{}: {} of {} may stand in for it; a person has to agree.",
-                    line.name,
-                    pick.quantity,
-                    name.unwrap_or_default()
-                );
-                reasons.push(Reason::new(ReasonKind::Substitute, what));
+                let stock = self.stock.get(pick.bin);
+                let substitute = stock.map_or("", |one| one.product_name.as_str());
+                reasons.push(said::STANDS_IN.with(&[
+                    ("product", &line.name),
+                    ("quantity", &pick.quantity),
+                    ("substitute", &substitute),
+                ]));
             }
         }
         reasons.extend(self.gas(setup));
@@ -226,17 +202,19 @@ impl Site {
         };
         let reason = |one: &Stock| {
             need.wanted.rank(one.bin.product, one.bin.kind)?;
-            let why = match one.bin.barred? {
-                Barred::Expired => "expires before the case".to_owned(),
-                Barred::Held => "is on hold".to_owned(),
-                Barred::Named => "is named, or not left out, by a recall notice".to_owned(),
+            let (with_lot, without) = match one.bin.barred? {
+                Barred::Expired => (&said::STOCK_EXPIRES, &said::NO_LOT_EXPIRES),
+                Barred::Held => (&said::STOCK_HELD, &said::NO_LOT_HELD),
+                Barred::Named => (&said::STOCK_NAMED, &said::NO_LOT_NAMED),
             };
-            let lot = one.lot_number.as_deref().unwrap_or("not recorded");
-            let what = format!(
-                "{} of {}, lot {lot}, at {}: {why}.",
-                one.bin.left, one.product_name, one.bin.place
-            );
-            Some(Reason::new(ReasonKind::Stock, what))
+            let lot = one.lot_number.as_deref();
+            let sentence = lot.map_or(without, |_| with_lot);
+            Some(sentence.with(&[
+                ("quantity", &one.bin.left),
+                ("product", &one.product_name),
+                ("lot", &lot.unwrap_or_default()),
+                ("place", &one.bin.place),
+            ]))
         };
         self.stock.iter().filter_map(reason).collect()
     }
@@ -253,30 +231,30 @@ impl Site {
                 .iter()
                 .filter(wanted)
                 .filter(|fill| fill.state() != Some(CylinderState::Empty));
-            let judged: Vec<(&Cylinder, Vec<Finding>)> = open
-                .map(|fill| (fill, cylinder_findings(&fill.facts(self.day))))
-                .collect();
-            let in_order = judged.iter().filter(|(_, findings)| findings.is_empty());
-            let (in_order, asked) = (in_order.count(), line.open + line.hold);
-            if i64::try_from(in_order).is_ok_and(|in_order| in_order >= asked) {
-                continue;
-            }
-            let faulty = judged.iter().filter(|(_, findings)| !findings.is_empty());
-            let said: Vec<String> = faulty
-                .map(|(fill, findings)| {
+            let pieces: Vec<JudgedPiece> = open
+                .map(|fill| {
                     let name = fill.serial.as_ref().or(fill.lot_number.as_ref());
-                    format!("{}: {}", name.map_or("", |name| name), sentences(findings))
+                    JudgedPiece {
+                        name: name.cloned().unwrap_or_default(),
+                        findings: cylinder_findings(&fill.facts(self.day)),
+                    }
                 })
                 .collect();
-            let mut what = format!("{}: {asked} fills needed, {in_order} in order.", line.name);
-            if judged.is_empty() {
-                what = format!("No fill of {} that is not empty is on record.", line.name);
+            let in_order = pieces.iter().filter(|piece| piece.findings.is_empty());
+            let (in_order, needed) = (in_order.count(), line.open + line.hold);
+            if i64::try_from(in_order).is_ok_and(|in_order| in_order >= needed) {
+                continue;
             }
-            for one in said {
-                what.push(' ');
-                what.push_str(&one);
+            let of = ("product", &line.name as &dyn Display);
+            if pieces.is_empty() {
+                reasons.push(said::NO_FILL.with(&[of]));
+                continue;
             }
-            reasons.push(Reason::new(ReasonKind::Gas, what));
+            let faulty = pieces.into_iter();
+            let faulty = faulty.filter(|piece| !piece.findings.is_empty());
+            let reason =
+                said::TOO_FEW_FILLS.with(&[of, ("needed", &needed), ("in_order", &in_order)]);
+            reasons.push(reason.of_pieces(faulty.collect()));
         }
         reasons
     }
@@ -284,25 +262,16 @@ impl Site {
     /// A kind of equipment of which no piece is in order.
     fn equipment(&self, kind: EquipmentKind) -> Option<Reason> {
         let pieces = self.equipment.iter().filter(|one| one.new.kind == kind);
-        let judged: Vec<(&Equipment, Vec<Finding>)> = pieces
-            .map(|one| (one, judge_equipment(&one.facts(self.day, &self.policy))))
-            .collect();
-        if judged.iter().any(|(_, findings)| findings.is_empty()) {
-            return None;
+        let pieces = pieces.map(|one| JudgedPiece {
+            name: one.new.described(),
+            findings: judge_equipment(&one.facts(self.day, &self.policy)),
+        });
+        let pieces: Vec<JudgedPiece> = pieces.collect();
+        let of = ("equipment_kind", &kind as &dyn Display);
+        if pieces.is_empty() {
+            return Some(said::NO_EQUIPMENT.with(&[of]));
         }
-        let said: Vec<String> = judged
-            .iter()
-            .map(|(one, findings)| format!("{}: {}", one.new.described(), sentences(findings)))
-            .collect();
-        let what = match said.is_empty() {
-            true => format!("No {kind} is on record."),
-            false => format!("No {kind} is in order. {}", said.join(" ")),
-        };
-        Some(Reason::new(ReasonKind::Equipment, what))
+        let all = pieces.iter().all(|piece| !piece.findings.is_empty());
+        all.then(|| said::EQUIPMENT_FAULTY.with(&[of]).of_pieces(pieces))
     }
-}
-
-fn sentences(findings: &[Finding]) -> String {
-    let all: Vec<&str> = findings.iter().map(|one| one.sentence.as_str()).collect();
-    all.join(" ")
 }

@@ -4,7 +4,7 @@ use super::bins::{Stock, stock};
 use crate::cases::{Case, find};
 use crate::database::{Reading, StoreError};
 use crate::facilities::Facility;
-use crate::records::{ListsOf, PreferenceList, on_cases};
+use crate::records::{ListItem, ListsOf, PreferenceList, on_cases};
 use crate::schema::{lots, picks, products};
 use diesel::prelude::*;
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
@@ -18,6 +18,8 @@ use uuid::Uuid;
 /// What is to be taken for a case.
 #[derive(Clone, Debug)]
 pub struct PickingList {
+    /// The version of the case that this was computed from.
+    pub version: i32,
     /// The list of the procedure; none when it has none.
     pub list: Option<Uuid>,
     /// What the list asks for.
@@ -76,10 +78,7 @@ impl Setup {
     /// The products that it may take.
     pub(super) fn products(&self) -> Vec<Uuid> {
         let items = self.list.iter().flat_map(|list| &list.items);
-        items
-            .flat_map(|item| std::iter::once(&item.product).chain(&item.alternatives))
-            .copied()
-            .collect()
+        items.flat_map(ListItem::products).collect()
     }
 
     /// The kinds that it may take any product of.
@@ -265,6 +264,7 @@ pub async fn show_picking(
     };
     from.sort_by_key(order);
     Ok(Some(PickingList {
+        version: setup.case.version,
         list: setup.list.map(|list| list.id),
         lines: setup.lines,
         from,

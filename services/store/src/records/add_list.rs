@@ -12,7 +12,7 @@ use lotwarden_domain::catalogue::ProductKind;
 use lotwarden_domain::equipment::EquipmentKind;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use uuid::Uuid;
 
 /// A product that a setup needs.
@@ -54,6 +54,21 @@ pub struct PreferenceList {
     pub kinds: Vec<ListKind>,
     /// What equipment is needed.
     pub equipment: Vec<EquipmentKind>,
+    /// The names of the products that its items name.
+    pub names: BTreeMap<Uuid, String>,
+}
+
+impl PreferenceList {
+    fn products(&self) -> impl Iterator<Item = Uuid> + '_ {
+        self.items.iter().flat_map(ListItem::products)
+    }
+}
+
+impl ListItem {
+    /// The product and what may stand in for it.
+    pub fn products(&self) -> impl Iterator<Item = Uuid> + '_ {
+        std::iter::once(self.product).chain(self.alternatives.iter().copied())
+    }
 }
 
 /// Adds a preference list; the newest of a procedure counts. The entry's data.
@@ -106,14 +121,9 @@ impl Operation for AddList {
                 .optional()?;
             known.ok_or(Refused::Because(AddListRefusal::NoSuchPerson))?;
         }
-        let named = |item: &ListItem| [vec![item.product], item.alternatives.clone()].concat();
-        let ids: Vec<Uuid> = self.items.iter().flat_map(named).collect();
-        let known: Vec<Uuid> = products::table
-            .filter(products::id.eq_any(ids))
-            .select(products::id)
-            .load(writing.connection)
-            .await?;
-        let unknown = |item: &ListItem| named(item).iter().any(|id| !known.contains(id));
+        let products = self.items.iter().flat_map(ListItem::products).collect();
+        let names = names(writing.connection, products).await?;
+        let unknown = |item: &ListItem| item.products().any(|id| !names.contains_key(&id));
         if let Some(item) = self.items.iter().position(unknown) {
             return Err(Refused::Because(AddListRefusal::NoSuchProduct { item }));
         }
@@ -142,8 +152,22 @@ impl Operation for AddList {
             items: self.items.clone(),
             kinds: self.kinds.clone(),
             equipment: self.equipment.clone(),
+            names,
         })
     }
+}
+
+/// The names of products.
+async fn names(
+    connection: &mut AsyncPgConnection,
+    ids: Vec<Uuid>,
+) -> Result<BTreeMap<Uuid, String>, StoreError> {
+    let rows: Vec<(Uuid, String)> = products::table
+        .filter(products::id.eq_any(ids))
+        .select((products::id, products::name))
+        .load(connection)
+        .await?;
+    Ok(rows.into_iter().collect())
 }
 
 type Row = (Uuid, String, Option<Uuid>, Value, Value, Value);
@@ -177,6 +201,7 @@ impl TryFrom<Row> for PreferenceList {
             procedure,
             practitioner,
             items: serde_json::from_value(items).map_err(|_| StoreError::Unfit)?,
+            names: BTreeMap::new(),
         })
     }
 }
@@ -233,9 +258,17 @@ pub async fn list_lists(
         .select(COLUMNS)
         .load(reading.connection())
         .await?;
-    let items = rows
+    let mut items: Vec<PreferenceList> = rows
         .into_iter()
         .map(PreferenceList::try_from)
         .collect::<Result<_, _>>()?;
+    let all = items.iter().flat_map(PreferenceList::products).collect();
+    let all = names(reading.connection(), all).await?;
+    for list in &mut items {
+        let own = list
+            .products()
+            .filter_map(|id| Some((id, all.get(&id)?.clone())));
+        list.names = own.collect();
+    }
     Ok(Page::of(items, after, |list: &PreferenceList| list.id))
 }

@@ -18,6 +18,9 @@ use uuid::Uuid;
 pub struct RecordPick {
     /// The case.
     pub case: Uuid,
+    /// The version of the case that the caller saw, when the pick counts for that one alone.
+    #[serde(skip)]
+    pub seen: Option<i32>,
     /// Which way they went.
     pub kind: PickKind,
     /// The lots.
@@ -39,6 +42,9 @@ pub enum RecordPickRefusal {
     /// The case takes no further record.
     #[error(transparent)]
     Case(#[from] NotOpen),
+    /// The case changed since the caller read it.
+    #[error("the case changed since it was read")]
+    Stale,
     /// There is no such lot.
     #[error("there is no such lot")]
     NoSuchLot {
@@ -56,7 +62,10 @@ impl Operation for RecordPick {
         &self,
         writing: &mut Writing<'_>,
     ) -> Result<RecordPick, Refused<RecordPickRefusal>> {
-        add_to::<RecordPickRefusal>(writing, self.case).await?;
+        let case = add_to::<RecordPickRefusal>(writing, self.case).await?;
+        if self.seen.is_some_and(|seen| seen != case.version) {
+            return Err(Refused::Because(RecordPickRefusal::Stale));
+        }
         let known: Vec<Uuid> = lots::table
             .filter(lots::id.eq_any(self.lines.iter().map(|line| line.lot)))
             .select(lots::id)
