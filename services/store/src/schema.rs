@@ -681,6 +681,7 @@ diesel::table! {
         struck_at -> Nullable<Timestamptz>,
         version -> Integer,
         claims_unit -> Bool,
+        other_lot_id -> Nullable<Uuid>,
     }
 }
 

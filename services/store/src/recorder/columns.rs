@@ -35,7 +35,7 @@ statement! {
         use_product: Ids => Array<SqlUuid>, use_lot: Ids => Array<SqlUuid>,
         use_unit: MaybeIds => Array<Nullable<SqlUuid>>,
         drawn_from: MaybeIds => Array<Nullable<SqlUuid>>,
-        claims_unit: Vec<bool> => Array<Bool>,
+        claims_unit: Vec<bool> => Array<Bool>, other_lot: MaybeIds => Array<Nullable<SqlUuid>>,
         level_lot: Ids => Array<SqlUuid>, level_location: Ids => Array<SqlUuid>,
         level_taken: Vec<i32> => Array<Integer>,
         position: Vec<i64> => Array<BigInt>, entry_at: Vec<Instant> => Array<Timestamptz>,
@@ -54,21 +54,21 @@ statement! {
         INSERT INTO scans (facility_id, received_at, case_id, id, station_id, actor, occurred_at, symbology, text,
             form, verdict, findings, product_id, lot_id, unit_id, first_scan_id, position, held_session_id)
         SELECT f, $5, a, b, c, d, e, g, h, i, j, k::jsonb, l, m, n, o, p, q FROM head,
-            unnest($6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $43)
+            unnest($6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $44)
                 AS r (a, b, c, d, e, g, h, i, j, k, l, m, n, o, p, q)),
      placed AS (
-        INSERT INTO uses (facility_id, taken_at, disposition, version, scan_id, case_id, product_id, lot_id, unit_id, drawn_from, claims_unit)
-        SELECT f, $5, 'used', 1, r.* FROM head, unnest($21, $22, $23, $24, $25, $26, $27) AS r),
+        INSERT INTO uses (facility_id, taken_at, disposition, version, scan_id, case_id, product_id, lot_id, unit_id, drawn_from, claims_unit, other_lot_id)
+        SELECT f, $5, 'used', 1, r.* FROM head, unnest($21, $22, $23, $24, $25, $26, $27, $28) AS r),
      level AS (
         UPDATE stock_levels s SET quantity = s.quantity - r.taken
-        FROM head, unnest($28, $29, $30) AS r (lot, location, taken)
+        FROM head, unnest($29, $30, $31) AS r (lot, location, taken)
         WHERE s.lot_id = r.lot AND s.location_id = r.location),
      entry AS (
         INSERT INTO ledger_entries (facility_id, position, at, action, actor, subject, case_id, hash, body)
-        SELECT f, r.* FROM head, unnest($31, $32, $33, $34, $35, $36, $37, $38) AS r),
+        SELECT f, r.* FROM head, unnest($32, $33, $34, $35, $36, $37, $38, $39) AS r),
      kept AS (
         INSERT INTO answers (facility_id, at, request, fingerprint, status, body)
-        SELECT f, $5, r.* FROM head, unnest($39, $40, $41, $42) AS r)
+        SELECT f, $5, r.* FROM head, unnest($40, $41, $42, $43) AS r)
      SELECT count(*) FROM head"
 }
 
@@ -151,6 +151,7 @@ pub(crate) struct UseColumns {
     pub(crate) unit: MaybeIds,
     pub(crate) drawn_from: MaybeIds,
     pub(crate) claims_unit: Vec<bool>,
+    pub(crate) other_lot: MaybeIds,
 }
 
 /// Rows of `answers`.
@@ -271,6 +272,7 @@ impl Writes {
             use_unit: uses.unit,
             drawn_from: uses.drawn_from,
             claims_unit: uses.claims_unit,
+            other_lot: uses.other_lot,
             level_lot,
             level_location,
             level_taken,

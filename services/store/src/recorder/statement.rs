@@ -6,7 +6,7 @@
 /// Declares a statement: its parameters in the order of `$1`, `$2`, ..., the columns it returns
 /// (`()` for none), and its text.
 macro_rules! statement {
-    ($(#[$meta:meta])* $name:ident($($field:ident: $rust:ty => $sql:ty),* $(,)?) -> ($($out:ty),*), $text:literal) => {
+    ($(#[$meta:meta])* $name:ident($($field:ident: $rust:ty => $sql:ty),* $(,)?) -> ($($out:ty),*), $text:expr) => {
         $(#[$meta])*
         pub(crate) struct $name { $(pub(crate) $field: $rust,)* }
 

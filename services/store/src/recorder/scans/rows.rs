@@ -66,6 +66,7 @@ impl Batch<'_> {
         uses.lot.push(lot);
         uses.unit.push(item.unit);
         uses.drawn_from.push(item.drawn_from);
+        uses.other_lot.push(item.other_lot);
         if let (Some(_), Some(serial)) = (item.unit, &label.serial)
             && let Some(Some(unit)) = self.world.units.get_mut(&(product, serial.clone()))
         {

@@ -185,9 +185,19 @@ async fn update_units(writing: &mut Writing<'_>, judged: &Judged<'_>) -> Result<
         "UPDATE units u SET lot_id = r.lot, location_id = r.place
          FROM unnest($1, $2, $3) AS r (id, lot, place) WHERE u.id = r.id",
     )
+    .bind::<Array<SqlUuid>, _>(&ids)
+    .bind::<Array<SqlUuid>, _>(&lots)
+    .bind::<Array<Nullable<SqlUuid>>, _>(places)
+    .execute(writing.connection)
+    .await?;
+    // Uses say where the piece's record names another lot.
+    diesel::sql_query(
+        "UPDATE uses s SET other_lot_id = NULLIF(r.lot, s.lot_id)
+         FROM unnest($1, $2) AS r (id, lot)
+         WHERE s.unit_id = r.id AND s.other_lot_id IS DISTINCT FROM NULLIF(r.lot, s.lot_id)",
+    )
     .bind::<Array<SqlUuid>, _>(ids)
     .bind::<Array<SqlUuid>, _>(lots)
-    .bind::<Array<Nullable<SqlUuid>>, _>(places)
     .execute(writing.connection)
     .await?;
     Ok(())
