@@ -4,15 +4,15 @@ use crate::harness::client::text;
 use crate::harness::{Suite, log};
 use serde_json::{Value, json};
 
-/// Invented, and like nothing else in the tests.
+/// Invented, and like nothing else in the tests; so long that no random id of a log line has it by chance.
 const NAME: &str = "Quillfeather-Nakamura, Ottoline";
-const RECORD: &str = "QX-7731049-ZZ";
+const RECORD: &str = "QX-77310496028-ZZ";
 const BORN: &str = "1931-07-05";
 /// What a person's eye would find again in any of them.
 const TRACES: &[&str] = &[
     "quillfeather",
     "ottoline",
-    "7731049",
+    "77310496028",
     "1931-07-05",
     "19310705",
 ];

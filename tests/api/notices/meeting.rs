@@ -116,3 +116,23 @@ async fn an_expiry_window_stops_what_lies_in_it_and_what_shows_no_expiry() {
         assert_eq!(findings(&scan).contains(&"recalled"), stopped, "{scan}");
     }
 }
+
+#[actix_web::test]
+async fn a_use_is_found_by_the_lot_that_a_later_receipt_gave_its_piece() {
+    let suite = Suite::start().await;
+    let carries = json!({"lot": false, "serial": true, "expiry": false});
+    let tray = suite.product(json!({"use_class": "reusable", "carries": carries}));
+    let tray = tray.await;
+    let piece = || Label::of(&tray.gtin);
+    suite.receive(&piece().serial("T1"), 1).await;
+    let case = suite.case().await;
+    let scan = suite.scan(&case, &piece().serial("T1")).await;
+    assert!(on_case(&scan), "{scan}");
+    // The record of the piece had no lot when it was used.
+    suite.receive(&piece().lot("L1").serial("T1"), 1).await;
+    let notice = recall(&suite, "FSN-1", &tray, &["L1"]).await;
+    let found = matches(&suite, &notice).await;
+    assert_eq!(found["items"][0]["scan_id"], scan["id"], "{found}");
+    assert_eq!(found["items"][0]["serial"], "T1");
+    assert_eq!(classes(&found).len(), 1);
+}

@@ -21,7 +21,7 @@ pub async fn write(suite: &Suite, site: &Site, histories: &[History]) {
         "stock_levels (facility_id, lot_id, location_id, quantity)",
         "units (facility_id, id, product_id, lot_id, serial, location_id)",
         "cases (facility_id, id, patient_id, procedure_name, location_id, practitioner_id, scheduled_for, status, started_at, ended_at, created_at)",
-        "uses (facility_id, scan_id, case_id, product_id, lot_id, unit_id, disposition, taken_at, struck_at, version)",
+        "uses (facility_id, scan_id, case_id, product_id, lot_id, unit_id, disposition, taken_at, struck_at, version, other_lot_id)",
         "mixes (facility_id, id, case_id, name, written_order, order_hash, sealed_weight, use_within_minutes, use_by_source, ordered_by, ordered_at, made_by, started_at, made_at, use_by)",
         "mix_ingredients (facility_id, mix_id, line, scan_id, product_id, lot_id, unit_id, volume_ml, strengths)",
         "cylinders (facility_id, id, product_id, lot_id, unit_id, gas, filled_on, water_volume_litre, service_psi, plus_mark, retest_month, star_mark, gauge_accuracy_percent, gauge_full_scale_psi, reserve_psi, created_at)",
@@ -75,6 +75,10 @@ pub async fn write(suite: &Suite, site: &Site, histories: &[History]) {
         let mut cases = BTreeSet::new();
         for one in &history.uses {
             let (case, lot) = (one.case, history.lots[one.lot].id);
+            let on_record = one.unit.map(|unit| history.units[unit].lot);
+            let other = on_record.filter(|on_record| *on_record != one.lot);
+            let other = other.map(|other| history.lots[other].id.to_string());
+            let other = quoted(other.as_deref());
             let unit = one.unit.map(|unit| history.units[unit].id.to_string());
             let unit = quoted(unit.as_deref());
             let struck = if one.struck { "now()" } else { "NULL" };
@@ -90,7 +94,7 @@ pub async fn write(suite: &Suite, site: &Site, histories: &[History]) {
             row(
                 6,
                 format!(
-                    "'{}', '{case}', '{product}', '{lot}', {unit}, 'used', {}, {struck}, 1",
+                    "'{}', '{case}', '{product}', '{lot}', {unit}, 'used', {}, {struck}, 1, {other}",
                     one.scan,
                     at(one.minute)
                 ),
