@@ -107,10 +107,13 @@ impl Database {
         connection: &mut AsyncPgConnection,
         facility: Uuid,
     ) -> Result<(), StoreError> {
-        // One batch, one way to the database and back: every read begins with this.
+        // One batch, one way to the database and back: every read begins with this. Compiling a
+        // statement takes longer than the rows that a short one reads.
         let role = self.role.map(|role| format!("SET ROLE {role};"));
         let role = role.unwrap_or_default();
-        let batch = format!("{role}SELECT set_config('lotwarden.facility', '{facility}', false)");
+        let batch = format!(
+            "{role}SET jit = off;SELECT set_config('lotwarden.facility', '{facility}', false)"
+        );
         Ok(connection.batch_execute(&batch).await?)
     }
 

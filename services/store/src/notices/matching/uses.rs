@@ -190,7 +190,9 @@ async fn candidates(
             let of_records = OfRecords { lots };
             rows.extend(of_records.load::<UseRow>(connection).await?);
             let products = scope.by_piece();
-            rows.extend(OfPieces { products }.load::<UseRow>(connection).await?);
+            if !products.is_empty() {
+                rows.extend(OfPieces { products }.load::<UseRow>(connection).await?);
+            }
             Ok(rows)
         }
         Asked::Lot(lot) => {
