@@ -30,12 +30,12 @@ pub fn write(layout: &Layout, account: &Account) -> Result<(), LayoutError> {
     attempt(&file, account.own(&file))
 }
 
-/// A quarter of the machine's memory, as PostgreSQL's manual advises for a server of its own; at
-/// most a gigabyte, because it shares the machine with the service.
+/// A quarter of the machine's memory, as PostgreSQL's manual advises, and at most 8 GB: a recall reads
+/// uses, cases and pieces from all over years of them. Memory is taken as it is used.
 fn shared_buffers_mb() -> u64 {
     let machine = rustix::system::sysinfo();
     let bytes = machine.totalram * u64::from(machine.mem_unit);
-    (bytes / 4 / 1024 / 1024).clamp(128, 1024)
+    (bytes / 4 / 1024 / 1024).clamp(128, 8192)
 }
 
 fn text(sockets: &str, account: &Account) -> String {
