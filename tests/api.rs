@@ -9,6 +9,7 @@ mod cylinders;
 mod documents;
 mod elsewhere;
 mod emergency;
+mod energy;
 mod equipment;
 mod genealogy;
 mod held;

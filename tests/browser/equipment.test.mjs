@@ -55,6 +55,22 @@ test('equipment is registered, serviced, and taken out of service and back', asy
   assert.deepEqual(materials.faults, []);
 });
 
+test('an end point of the skin is written down with its source', async () => {
+  const practitioner = await signedIn(person('practitioner'), '/room', { bypassCSP: true });
+  await practitioner.click('#energy-limit-actions button');
+  await entry(practitioner, 'Value').selectOption('max_skin_celsius');
+  await entry(practitioner, 'Source').fill(`Site policy ${process.pid}`);
+  await done(practitioner);
+  // Bounds nothing yet: the dialog stays and says which field.
+  await practitioner.waitForSelector('#dialog .dialog-trouble:has-text("Most: must be given where there is no least")');
+  await entry(practitioner, 'Most').fill('36');
+  await done(practitioner);
+  await practitioner.waitForSelector(`#energy-limits tr:has-text("Site policy ${process.pid}") button`);
+  assert.deepEqual(await violations(practitioner), []);
+  await shot(practitioner, 'room-energy');
+  assert.deepEqual(practitioner.faults, []);
+});
+
 test('an asset number that is scanned sets the equipment up, and the energy log names it', async () => {
   page = await signedIn(person('circulator'), '/station', { bypassCSP: true });
   await ready(page);
@@ -76,7 +92,7 @@ test('an asset number that is scanned sets the equipment up, and the energy log 
   await entry(page, 'skin temperature').fill('36.5');
   await entry(page, 'Measured').selectOption({ index: 1 });
   await done(page);
-  await page.waitForSelector(`#record tr:has-text("Calf, left"):has-text("${asset('thermometer')}")`);
+  await page.waitForSelector(`#record tr:has-text("Calf, left"):has-text("${asset('thermometer')}"):has-text("Site policy ${process.pid}")`);
   await page.click('#record details[data-part^="Equipment"] summary');
   assert.deepEqual(await violations(page), []);
   await shot(page, 'station-equipment');

@@ -25,7 +25,11 @@ pub struct IdempotencyKey {
 #[into_params(parameter_in = Header)]
 pub struct Change {
     /// The ETag of the record as it was read.
-    #[param(rename = "If-Match", example = "\"1\"", pattern = "^\"[0-9]+\"$")]
+    #[param(
+        rename = "If-Match",
+        example = "\"1\"",
+        pattern = "^\"[0-9]+(-[A-Za-z0-9_-]+)?\"$"
+    )]
     pub if_match: String,
 }
 
@@ -34,7 +38,11 @@ pub struct Change {
 #[into_params(parameter_in = Header)]
 pub struct ChangeIfSeen {
     /// The version of the record as it was read, when what is sent counts for that one alone.
-    #[param(rename = "If-Match", example = "\"1\"", pattern = "^\"[0-9]+\"$")]
+    #[param(
+        rename = "If-Match",
+        example = "\"1\"",
+        pattern = "^\"[0-9]+(-[A-Za-z0-9_-]+)?\"$"
+    )]
     pub if_match: Option<String>,
 }
 

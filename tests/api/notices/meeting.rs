@@ -136,3 +136,19 @@ async fn a_use_is_found_by_the_lot_that_a_later_receipt_gave_its_piece() {
     assert_eq!(found["items"][0]["serial"], "T1");
     assert_eq!(classes(&found).len(), 1);
 }
+
+#[actix_web::test]
+async fn a_piece_that_was_used_under_another_lot_is_found_by_the_lot_on_its_record() {
+    let suite = Suite::start().await;
+    let handpiece = suite.handpiece().await;
+    suite.receive(&handpiece.piece("A", "1"), 1).await;
+    let case = suite.case().await;
+    let scan = suite.scan(&case, &handpiece.piece("B", "1")).await;
+    assert!(on_case(&scan), "{scan}");
+    for (reference, lot) in [("FSN-1", "A"), ("FSN-2", "B")] {
+        let notice = recall(&suite, reference, &handpiece, &[lot]).await;
+        let found = matches(&suite, &notice).await;
+        assert_eq!(found["items"][0]["scan_id"], scan["id"], "{lot}: {found}");
+        assert_eq!(classes(&found).len(), 1);
+    }
+}

@@ -1,13 +1,12 @@
 // Equipment on a case and the energy that it gave: set up by choosing, taken back, how long it ran.
 
-import { actions, orNone } from './controls.js';
+import { actions, limitText, orNone } from './controls.js';
 import { el, facts, table } from './dom.js';
 import { post } from './api.js';
 import { count, instant } from './format.js';
 import { form, withReason } from './forms.js';
 import { dialog } from './shell.js';
 import { findings, mark, sentence } from './verdict.js';
-import { limitText } from './room_energy.js';
 import { t, word } from './texts.js';
 
 /** Says what a rule stopped, in a dialog; gives back what was judged. */

@@ -51,3 +51,10 @@ export function labelFacts({ lot, serial, expires_on: outdate } = {}) {
 
 /** A lot's number, or that none is recorded. */
 export const lotName = ({ lot }) => lot ?? t('lot.not_recorded');
+
+/** A setting or an end point of energy in words, with its source. */
+export function limitText(one) {
+  const bounds = `${one.least ?? ''} – ${one.most ?? ''}`.trim();
+  const where = [one.zone, one.thermometer_type && word('thermometer_type', one.thermometer_type)].filter(Boolean).join(', ');
+  return [`${word('energy_value', one.value)} ${bounds}`, where && `(${where})`, one.source].filter(Boolean).join(' ');
+}

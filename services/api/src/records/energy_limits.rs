@@ -68,7 +68,7 @@ impl Checked for EnergyLimitBody {
             }
         }
         let some = self.least.is_some() || self.most.is_some();
-        errors.require(some, "/most", "must be given, or the least");
+        errors.require(some, "/most", "must be given where there is no least");
         let in_order = self.least.zip(self.most);
         let in_order = in_order.is_none_or(|(least, most)| least.0 <= most.0);
         errors.require(in_order, "/most", "must not be below the least");

@@ -245,15 +245,22 @@ impl Site {
             if i64::try_from(in_order).is_ok_and(|in_order| in_order >= needed) {
                 continue;
             }
-            let of = ("product", &line.name as &dyn Display);
+            let (none, too_few, name) = match line.product {
+                Some(_) => (&said::NO_FILL, &said::TOO_FEW_FILLS, "product"),
+                None => (
+                    &said::NO_FILL_OF_KIND,
+                    &said::TOO_FEW_OF_KIND,
+                    "product_kind",
+                ),
+            };
+            let of = (name, &line.name as &dyn Display);
             if pieces.is_empty() {
-                reasons.push(said::NO_FILL.with(&[of]));
+                reasons.push(none.with(&[of]));
                 continue;
             }
             let faulty = pieces.into_iter();
             let faulty = faulty.filter(|piece| !piece.findings.is_empty());
-            let reason =
-                said::TOO_FEW_FILLS.with(&[of, ("needed", &needed), ("in_order", &in_order)]);
+            let reason = too_few.with(&[of, ("needed", &needed), ("in_order", &in_order)]);
             reasons.push(reason.of_pieces(faulty.collect()));
         }
         reasons

@@ -62,7 +62,7 @@ pub enum MoveStockRefusal {
     #[error("the record has fewer of it there")]
     NotThere,
     /// More than a place may have.
-    #[error("a place has at most {MOST_AT_PLACE} of a lot")]
+    #[error("a place has at most {MOST_AT_PLACE} of a lot; move fewer")]
     TooMany,
 }
 
