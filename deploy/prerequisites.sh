@@ -42,6 +42,14 @@ install_packages() {
         fail "$why could not be installed; to see why, run" "$command"
 }
 
+# need_space DIRECTORY MEGABYTES FOR
+need_space() {
+    local free
+    free=$(df -Pm "$1" | awk 'NR == 2 { print $4 }')
+    [ "$free" -ge "$2" ] && return 0
+    fail "$1 has $free MB free, and $3 want $2 MB; make room there, to see what takes it" "du -xsm $1/* | sort -n | tail"
+}
+
 have_postgresql() {
     local directory
     for directory in "${LOTWARDEN_PG_BIN:-}" /usr/lib/postgresql/*/bin "$(pg_config --bindir 2>/dev/null)"; do

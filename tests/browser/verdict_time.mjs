@@ -1,14 +1,14 @@
 // From a scan's last character to its verdict on the screen, with ten stations at work. Prints a
-// JSON line. Its floor is the same scans' requests alone, as the browser timed them.
+// JSON line for one real browser beside nine stations that send what the page sends, as a room has
+// a machine of its own, and one for ten browsers on this machine. The floor of each is the same
+// scans' requests alone, as the browser timed them.
 
-import { close, label, newLot, openCase, openSheet, person, receive, scan, signedIn, verdict } from './harness.mjs';
+import { api, close, label, newLot, openCase, openSheet, person, receive, scan, signedIn, verdict } from './harness.mjs';
 
 const STATIONS = 10;
-const SCANS = 20;
+const SCANS = process.env.LOTWARDEN_BENCH_QUICK === '1' ? 40 : 200;
 
-const stations = [];
-for (let at = 0; at < STATIONS; at += 1) {
-  const procedure = `Verdict time ${process.pid} ${at}`;
+async function station(procedure) {
   await openCase(procedure);
   const page = await signedIn(person('circulator'), '/station');
   await page.evaluate(() => {
@@ -29,32 +29,58 @@ for (let at = 0; at < STATIONS; at += 1) {
     }).observe(document.getElementById('verdict'), { attributes: true, childList: true });
   });
   await openSheet(page, procedure);
-  stations.push(page);
+  return page;
 }
 
-const labels = [];
-for (let at = 0; at < STATIONS * SCANS; at += 1) {
-  labels.push(label.cannula(newLot('VT')));
-  await receive(labels[at]);
-}
+// A person takes the next item.
+const pause = () => new Promise((done) => { setTimeout(done, 500 + Math.random() * 1000); });
 
-await Promise.all(stations.map(async (page, at) => {
-  for (let turn = 0; turn < SCANS; turn += 1) {
-    await scan(page, labels[at * SCANS + turn]);
+async function scanned(page, texts) {
+  for (const [turn, text] of texts.entries()) {
+    await scan(page, text);
     await page.waitForFunction((done) => window.times.length > done, turn);
     await verdict(page, 'taken');
-    // A person takes the next item.
-    await page.waitForTimeout(500 + Math.random() * 1000);
+    await pause();
   }
-}));
+}
 
-const times = (await Promise.all(stations.map((page) => page.evaluate(() => window.times)))).flat();
-const requests = (await Promise.all(stations.map((page) => page.evaluate(() => performance.getEntriesByType('resource')
-  .filter((one) => one.initiatorType === 'fetch' && /\/scans$/.test(one.name)).map((one) => one.responseEnd - one.requestStart))))).flat();
+async function sent(procedure, texts, busy) {
+  const circulator = person('circulator');
+  const { id } = await openCase(procedure);
+  for (let turn = 0; busy(); turn += 1) {
+    await api(circulator, 'POST', `/v1/cases/${id}/scans`, { text: texts[turn % texts.length], another_piece: true });
+    await pause();
+  }
+}
+
+async function received(number, units) {
+  const made = Array.from({ length: number }, () => label.cannula(newLot('VT')));
+  for (const text of made) await receive(text, units);
+  return made;
+}
+
 const percentile = (list, part) => Math.round(list.sort((a, b) => a - b)[Math.floor((list.length - 1) * part)] * 10) / 10;
-console.log(JSON.stringify({
-  name: 'verdict_on_screen', stations: STATIONS, scans: times.length,
-  p50_ms: percentile(times, 0.5), p95_ms: percentile(times, 0.95),
-  request_p50_ms: percentile(requests, 0.5), request_p95_ms: percentile(requests, 0.95),
-}));
+
+async function measure(browsers) {
+  const pages = [];
+  for (let at = 0; at < browsers; at += 1) pages.push(await station(`Verdict time ${process.pid} ${browsers} ${at}`));
+  const texts = await received(SCANS, 1);
+  const others = await received(STATIONS, SCANS);
+  let waiting = browsers;
+  const beside = Array.from({ length: STATIONS - browsers }, (_, at) => sent(`Verdict time ${process.pid} beside ${at}`, others, () => waiting > 0));
+  const share = SCANS / browsers;
+  await Promise.all([...beside, ...pages.map((page, at) => scanned(page, texts.slice(at * share, (at + 1) * share)).finally(() => { waiting -= 1; }))]);
+  const times = (await Promise.all(pages.map((page) => page.evaluate(() => window.times)))).flat();
+  const requests = (await Promise.all(pages.map((page) => page.evaluate(() => performance.getEntriesByType('resource')
+    .filter((one) => one.initiatorType === 'fetch' && /\/scans$/.test(one.name)).map((one) => one.responseEnd - one.requestStart))))).flat();
+  for (const page of pages) await page.context().close();
+  console.log(JSON.stringify({
+    benchmark: 'verdict_on_screen', stations: STATIONS, browsers, scans: times.length,
+    p50_ms: percentile(times, 0.5), p95_ms: percentile(times, 0.95),
+    floor: 'the requests alone', floor_p50_ms: percentile(requests, 0.5), floor_p95_ms: percentile(requests, 0.95),
+  }));
+}
+
+await measure(1);
+await measure(STATIONS);
 await close();

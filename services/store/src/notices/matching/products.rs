@@ -3,6 +3,7 @@
 use super::{LotMatched, ProductMatched, Row};
 use crate::database::StoreError;
 use crate::notices::watch::{self, Watched};
+use crate::recorder::statement::statement;
 use diesel::sql_types::{Array, Date as SqlDate, Nullable, Text, Uuid as SqlUuid};
 use diesel::{QueryableByName, sql_query};
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
@@ -40,16 +41,11 @@ struct ProductRow {
     model: String,
 }
 
-#[derive(QueryableByName)]
-struct LotRow {
-    #[diesel(sql_type = SqlUuid)]
-    id: Uuid,
-    #[diesel(sql_type = SqlUuid)]
-    product_id: Uuid,
-    #[diesel(sql_type = Nullable<Text>)]
-    number: Option<String>,
-    #[diesel(sql_type = Nullable<SqlDate>)]
-    expires_on: Option<jiff_diesel::Date>,
+statement! {
+    /// Every lot of products.
+    LotsOf(products: Vec<Uuid> => Array<SqlUuid>) -> (SqlUuid, SqlUuid, Nullable<Text>, Nullable<SqlDate>),
+    "SELECT l.id, l.product_id, l.number, l.expires_on FROM unnest($1) AS q (id),
+     LATERAL (SELECT * FROM lots WHERE product_id = q.id OFFSET 0) l"
 }
 
 impl Scope {
@@ -85,20 +81,16 @@ impl Scope {
             .into_iter()
             .filter(|row| scope.watched.contains_key(&row.id));
         scope.products = named.map(ProductMatched::from).collect();
-        let rows: Vec<LotRow> = sql_query(
-            "SELECT l.id, l.product_id, l.number, l.expires_on FROM unnest($1) AS q (id),
-             LATERAL (SELECT * FROM lots WHERE product_id = q.id OFFSET 0) l",
-        )
-        .bind::<Array<SqlUuid>, _>(scope.watched.keys().copied().collect::<Vec<_>>())
-        .load(connection)
-        .await?;
-        let lots = rows.into_iter().map(|row| {
+        type Row = (Uuid, Uuid, Option<String>, Option<jiff_diesel::Date>);
+        let products = scope.watched.keys().copied().collect();
+        let rows: Vec<Row> = LotsOf { products }.load(connection).await?;
+        let lots = rows.into_iter().map(|(id, product, number, expires_on)| {
             let lot = LotOnRecord {
-                product: row.product_id,
-                number: row.number,
-                expires_on: row.expires_on.map(|date| date.to_jiff()),
+                product,
+                number,
+                expires_on: expires_on.map(|date| date.to_jiff()),
             };
-            (row.id, lot)
+            (id, lot)
         });
         scope.lots = lots.collect();
         scope.hit = scope.hit_lots();

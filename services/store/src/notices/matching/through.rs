@@ -165,13 +165,13 @@ const PIECE: &str =
 const UNSCANNED: &str = "WHERE NOT EXISTS (SELECT FROM uses WHERE unit_id = t.id AND case_id = l.case_id AND struck_at IS NULL)
     ORDER BY l.started_at, l.id, t.id";
 
-/// From pieces of lots to their cycles.
-const OF_LOTS: &str = "FROM unnest($1) AS q (id),
-    LATERAL (SELECT * FROM units WHERE lot_id = q.id OFFSET 0) t,
-    LATERAL (SELECT pack_id FROM pack_units WHERE unit_id = t.id OFFSET 0) pu,
-    LATERAL (SELECT load_id FROM packs WHERE id = pu.pack_id OFFSET 0) p,
-    LATERAL (SELECT * FROM loads WHERE id = p.load_id AND case_id IS NOT NULL OFFSET 0) l,
-    LATERAL (SELECT * FROM cases WHERE id = l.case_id OFFSET 0) c";
+/// From the cycles to pieces of lots, or from the lots to their cycles: which is shorter the planner
+/// knows, and such cycles are few.
+const OF_LOTS: &str = "FROM loads l
+    JOIN packs p ON p.load_id = l.id
+    JOIN pack_units pu ON pu.pack_id = p.id
+    JOIN units t ON t.id = pu.unit_id AND t.lot_id = ANY($1)
+    JOIN cases c ON c.id = l.case_id";
 
 /// From a patient's cases to the pieces of their cycles.
 const OF_PATIENT: &str = "FROM (SELECT * FROM cases WHERE patient_id = $1 OFFSET 0) c,
@@ -272,13 +272,13 @@ pub(super) async fn between(
     .load(connection)
     .await?;
     let loads: Vec<LoadThrough> = sql_query(
-        "SELECT l.id, s.name || ', cycle ' || l.cycle AS name, l.started_at, l.held_reason AS held, l.case_id AS case, q.id AS unit
-         FROM unnest($1) AS q (id),
-         LATERAL (SELECT pack_id FROM pack_units WHERE unit_id = q.id OFFSET 0) pu,
-         LATERAL (SELECT load_id FROM packs WHERE id = pu.pack_id OFFSET 0) p,
-         LATERAL (SELECT * FROM loads WHERE id = p.load_id OFFSET 0) l,
-         LATERAL (SELECT name FROM sterilizers WHERE id = l.sterilizer_id OFFSET 0) s
-         ORDER BY l.started_at, l.id, q.id",
+        "SELECT l.id, s.name || ', cycle ' || l.cycle AS name, l.started_at, l.held_reason AS held, l.case_id AS case, pu.unit_id AS unit
+         FROM pack_units pu
+         JOIN packs p ON p.id = pu.pack_id
+         JOIN loads l ON l.id = p.load_id
+         JOIN sterilizers s ON s.id = l.sterilizer_id
+         WHERE pu.unit_id = ANY($1)
+         ORDER BY l.started_at, l.id, pu.unit_id",
     )
     .bind::<Array<SqlUuid>, _>(units.into_iter().collect::<Vec<_>>())
     .load(connection)

@@ -1,0 +1,2 @@
+DROP INDEX units_by_lot;
+CREATE INDEX units_by_lot ON units (lot_id, id);
