@@ -9,6 +9,7 @@ pub mod description;
 pub mod instance;
 pub mod labels;
 pub mod log;
+pub mod pdf;
 pub mod people;
 pub mod record;
 pub mod rows;

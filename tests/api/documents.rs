@@ -3,6 +3,7 @@
 use super::record::signed_with_everything;
 use crate::harness::Suite;
 use crate::harness::client::{Reply, text};
+use crate::harness::pdf::shown;
 use crate::harness::people::PASSWORD;
 use serde_json::{Value, json};
 
@@ -19,31 +20,6 @@ async fn compliance(suite: &Suite, path: &str) -> Reply {
     let reply = suite.compliance.get(path).await;
     assert_eq!(reply.status, 200, "{path}: {}", reply.text());
     reply
-}
-
-/// The strings that a PDF shows, one after the other; the writer leaves its streams readable.
-fn shown(pdf: &[u8]) -> String {
-    assert!(pdf.starts_with(b"%PDF-"));
-    let mut text = String::new();
-    let mut inside = false;
-    let mut escaped = false;
-    for byte in pdf {
-        match byte {
-            b'(' if !inside => inside = true,
-            b')' if inside && !escaped => {
-                inside = false;
-                text.push('\n');
-            }
-            b'\\' if inside && !escaped => {
-                escaped = true;
-                continue;
-            }
-            byte if inside => text.push(char::from(*byte)),
-            _ => {}
-        }
-        escaped = false;
-    }
-    text
 }
 
 #[actix_web::test]
@@ -93,7 +69,7 @@ async fn the_patients_record_lists_what_was_used_with_lot_serial_and_expiry() {
         assert!(text.contains(part), "{part} is not in\n{text}");
     }
     // What was not used on the patient is not in it.
-    assert!(!text.contains("opened_unused"));
+    assert!(!text.contains("Opened, not used"));
     for advice in ["safe", "recommend", "should"] {
         assert!(!text.contains(advice), "{advice}");
     }

@@ -10,12 +10,17 @@ import os
 import re
 import subprocess
 import tempfile
+import unicodedata
 import unittest
+import urllib.request
+import uuid
 from pathlib import Path
 
 import openpyxl
 import pypdfium2
 
+import contract
+import makers
 import reader
 
 VALIDATOR = Path(__file__).parent / "fhir" / "validate.js"
@@ -104,7 +109,7 @@ class Documents(unittest.TestCase):
         _, pages = self.pages("device-record.pdf")
         text = " ".join(pages)
         for part in ["What was used", "Reusable cannula set", "Helium", "Mix:", "lidocaine",
-                     "How to read this", "minutes", "The timer was", "read again"]:
+                     "How to read this", "Minutes", "(amended, see", "The timer was", "read again"]:
             self.assertIn(part, text)
 
     def test_the_chart_record_shows_doses_with_their_caution(self):
@@ -113,6 +118,57 @@ class Documents(unittest.TestCase):
         for part in ["Ordered and signed", "Weight", "mg/kg", "For information only",
                      "Reconciliation", "Kept until", "Sterilized in"]:
             self.assertIn(part, text)
+
+    def test_energy_stands_beside_the_sites_limits_in_the_words_of_the_pages(self):
+        _, pages = self.pages("chart-record.pdf")
+        text = " ".join(pages)
+        words = json.loads((Path(__file__).parents[2] / "services/api/pages/texts/en.json").read_text())
+        for part in [words["energy.limits"], words["thermometer_type.infrared_camera"]]:
+            self.assertIn(part, text)
+        bundle = json.loads((self.files / "chart-bundle.json").read_text())
+        resources = [entry["resource"] for entry in bundle["entry"]]
+        [procedure] = [one for one in resources if one["resourceType"] == "Procedure"]
+        notes = [note["text"] for note in procedure["note"]]
+        value, camera = words["energy_value.max_skin_celsius"], words["thermometer_type.infrared_camera"]
+        said = f"outside the site's limits: {value} – 36 ({camera}) Quillback Lane policy 22 (invented)"
+        self.assertTrue(any(said in note for note in notes), notes)
+
+    def test_no_amount_has_more_figures_than_a_person_writes(self):
+        for name in ["chart-record.pdf", "device-record.pdf", "surgical-log.pdf"]:
+            _, pages = self.pages(name)
+            for amount in re.findall(r"(\d+\.\d+) m(?:g|Eq)", " ".join(pages)):
+                self.assertLessEqual(len(amount.replace(".", "").lstrip("0")), 4, f"{name}: {amount}")
+
+    def test_a_procedure_in_any_alphabet_of_europe_reads_back_as_it_was_written(self):
+        address = json.loads(self.run_lotwarden("status", "--json"))["address"]
+        everybody = contract.people(self.data / "demo-people.json")
+        person = next(each for each in everybody if "circulator" in contract.roles(each))
+        token = contract.sign_in(address, person)
+
+        def ask(path, body=None):
+            heads = {"authorization": f"Bearer {token}", "content-type": "application/json",
+                     "idempotency-key": str(uuid.uuid4())}
+            data = None if body is None else json.dumps(body).encode()
+            request = urllib.request.Request(f"{address}{path}", data, heads)
+            with urllib.request.urlopen(request, timeout=60) as answer:
+                return answer.read()
+
+        known = json.loads(ask("/v1/cases"))["items"][0]
+        lines = [*makers.MAKERS, makers.MARKED]
+        for line in lines:
+            case = json.loads(ask("/v1/cases", {
+                "patient": {"record_number": "MRN-004217", "name": "Example, Robin"},
+                "procedure": line, "location_id": known["location"]["id"],
+                "practitioner_id": known["practitioner"]["id"],
+                "scheduled_for": "2026-11-24T14:30:00Z",
+            }))
+            with pypdfium2.PdfDocument(ask(f"/v1/cases/{case['id']}/chart-record")) as pdf:
+                text = pdf[0].get_textpage().get_text_range()
+                for part in pdf[0].get_objects():
+                    if part.type == pypdfium2.raw.FPDF_PAGEOBJ_TEXT:
+                        font = pypdfium2.raw.FPDFTextObj_GetFont(part)
+                        self.assertTrue(pypdfium2.raw.FPDFFont_GetIsEmbedded(font))
+            self.assertIn(unicodedata.normalize("NFC", line), text)
 
     def test_the_workbook_and_the_csv_hold_the_same_texts(self):
         with open(self.files / "billing-list.csv", newline="", encoding="utf-8") as file:

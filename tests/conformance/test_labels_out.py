@@ -1,6 +1,7 @@
 """Labels and the station's test page as zxing-cpp (PyPI) decodes them from the pictures."""
 import subprocess
 import tempfile
+import unicodedata
 import unittest
 import xml.etree.ElementTree as ElementTree
 from pathlib import Path
@@ -8,6 +9,7 @@ from pathlib import Path
 import pypdfium2
 from PIL import Image
 
+import makers
 import reader
 import symbols
 
@@ -61,6 +63,14 @@ class LabelsOut(unittest.TestCase):
                     # GS1 General Specifications 4.14: identifiers in brackets.
                     self.assertIn("(01)09520123456788", printed)
                     self.assertIn("(10)LOT59", printed)
+
+    def test_a_heading_in_any_alphabet_of_europe_reads_back_as_it_was_written(self):
+        for name in [*makers.MAKERS, makers.MARKED]:
+            with self.subTest(name=name):
+                file = self.write("sheet.pdf", "--title", name, "(91)1")
+                [page] = pypdfium2.PdfDocument(file)
+                first = page.get_textpage().get_text_range().splitlines()[0]
+                self.assertEqual(first, unicodedata.normalize("NFC", name))
 
     def test_an_svg_has_the_same_symbol_and_escapes_its_text(self):
         file = self.write("label.svg", "--title", "A & <B>", "(01)09520123456788(10)<&>")

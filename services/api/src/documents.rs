@@ -4,6 +4,7 @@ mod billing_list;
 mod chart_bundle;
 mod chart_record;
 mod device_record;
+mod energy;
 mod fhir;
 mod sections;
 mod surgical_log;
@@ -13,8 +14,10 @@ use crate::access::Allowed;
 use crate::app::App;
 use crate::cases::facility_key;
 use crate::problem::ApiError;
+use crate::stock::unprintable;
 use actix_web::HttpResponse;
 use actix_web::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
+use lotwarden_documents::Unprintable;
 use lotwarden_domain::access::Permission;
 use lotwarden_store::Receipt;
 use lotwarden_store::documents::{Identified, ShowDocument, ShowDocumentRefusal};
@@ -48,12 +51,13 @@ async fn identified<P: Permission>(
     app: &App,
     case: Uuid,
     (kind, name): (&'static str, &'static str),
-    make: impl FnOnce(&Identified, Receipt) -> Vec<u8>,
+    make: impl FnOnce(&Identified, Receipt) -> Result<Vec<u8>, Unprintable>,
 ) -> Result<HttpResponse, ApiError> {
     let (_, key) = facility_key(app, allowed.caller.facility).await?;
     let operation = ShowDocument::<P>::new(key, case);
     let (found, receipt) = app.recorder.look(&allowed.grant, operation).await?;
-    Ok(document(make(&found, receipt), kind, name))
+    let bytes = make(&found, receipt).map_err(unprintable)?;
+    Ok(document(bytes, kind, name))
 }
 
 /// A document under a name that names nobody; like every answer it is never cached.

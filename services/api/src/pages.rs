@@ -12,6 +12,11 @@ mod shell;
 use actix_web::web::{self, ServiceConfig};
 use actix_web::{Route, guard};
 
+/// What the pages say in English, by its key: documents say it so too.
+pub(crate) fn english(key: &str) -> &str {
+    language::LANGUAGES[0].text(key)
+}
+
 /// The routes of the pages; they are no operations and stand outside the description.
 pub fn routes(config: &mut ServiceConfig) {
     config

@@ -1,5 +1,7 @@
 //! A picture in millimetres that every format renders alike.
 
+use crate::typeface::columns;
+
 /// Dark rectangles and lines of text; the origin is the upper left corner.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Drawing {
@@ -52,7 +54,7 @@ impl Drawing {
 
     /// Writes a line and grows the picture to hold it.
     pub(crate) fn write(&mut self, x: f64, y: f64, line: &str) {
-        let end = x + line.chars().map(|_| CHARACTER).sum::<f64>();
+        let end = x + columns(line) as f64 * CHARACTER;
         self.width = self.width.max(end);
         self.height = self.height.max(y + LEADING - TYPE_SIZE);
         let line = line.to_owned();

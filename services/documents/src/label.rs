@@ -35,7 +35,7 @@ pub struct Label {
     pub elements: Vec<(String, String)>,
 }
 
-/// Why a label cannot be printed.
+/// Why a label, or a document, cannot be printed.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum Unprintable {
     /// The text cannot be read as a label.
@@ -50,6 +50,9 @@ pub enum Unprintable {
     /// The data do not fit into the symbol.
     #[error("the data do not fit into the symbol; leave elements out or use GS1 DataMatrix")]
     TooLong,
+    /// The typeface cannot be put into the file.
+    #[error("the typeface cannot be put into the file")]
+    Typeface,
 }
 
 impl Label {

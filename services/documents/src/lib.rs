@@ -11,7 +11,7 @@ mod report;
 mod station;
 mod svg;
 mod text;
-mod winansi;
+mod typeface;
 
 pub use drawing::Drawing;
 pub use label::{Label, Symbol, Unprintable, code_128_symbol};
@@ -21,3 +21,4 @@ pub use report::{Column, Report};
 pub use station::{station_symbols, station_test_page};
 pub use svg::svg;
 pub use text::{letter, text};
+pub use typeface::LACKS;

@@ -1,10 +1,10 @@
 //! Pictures on sheets of paper as PDF.
 
-use pdf_writer::{Content, Finish, Name, Pdf, Rect, Ref, Str};
+use pdf_writer::{Content, Finish, Pdf, Rect, Ref};
 
-use crate::Drawing;
 use crate::drawing::TYPE_SIZE;
-use crate::winansi::winansi;
+use crate::typeface::{Embedded, Weight, cells};
+use crate::{Drawing, Unprintable};
 
 /// The paper of a sheet.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -36,27 +36,32 @@ const GAP: f64 = 4.0;
 /// Every picture in a grid whose fields are as large as the largest picture, row by row, on
 /// as many pages as it takes; at least one page, and one picture to a page when it is larger
 /// than the paper.
-pub fn sheet(drawings: &[Drawing], paper: Paper) -> Vec<u8> {
+///
+/// # Errors
+/// When the typeface cannot be put into the file.
+pub fn sheet(drawings: &[Drawing], paper: Paper) -> Result<Vec<u8>, Unprintable> {
     let (width, height) = paper.size();
     let field = drawings.iter().fold((1.0f64, 1.0f64), |(w, h), d| {
         (w.max(d.width), h.max(d.height))
     });
     let columns = fields(width, field.0);
     let rows = fields(height, field.1);
+    let mut next = Ref::new(1);
+    let mut plain = Embedded::new(Weight::Plain, next.bump());
     let mut pages: Vec<Content> = Vec::new();
     for page in drawings.chunks(columns * rows) {
         let mut content = Content::new();
         for (at, drawing) in page.iter().enumerate() {
             let left = MARGIN + (at % columns) as f64 * (field.0 + GAP);
             let top = MARGIN + (at / columns) as f64 * (field.1 + GAP);
-            draw(&mut content, drawing, (left, height - top));
+            draw(&mut content, &mut plain, drawing, (left, height - top));
         }
         pages.push(content);
     }
     if pages.is_empty() {
         pages.push(Content::new());
     }
-    document(pages, (width, height))
+    document(pages, &plain, next, (width, height))
 }
 
 /// How many fields fit, at least one.
@@ -65,7 +70,7 @@ fn fields(paper: f64, field: f64) -> usize {
 }
 
 /// Draws one picture whose upper left corner is given from the lower left of the page.
-fn draw(content: &mut Content, drawing: &Drawing, (left, top): (f64, f64)) {
+fn draw(content: &mut Content, plain: &mut Embedded, drawing: &Drawing, (left, top): (f64, f64)) {
     for bar in &drawing.bars {
         let low = top - bar.y - bar.height;
         content.rect(
@@ -77,49 +82,39 @@ fn draw(content: &mut Content, drawing: &Drawing, (left, top): (f64, f64)) {
     }
     content.fill_nonzero();
     for text in &drawing.texts {
-        content.begin_text();
-        content.set_font(Name(b"F"), points(TYPE_SIZE));
-        content.next_line(points(left + text.x), points(top - text.y));
-        content.show(Str(&latin(&text.line)));
-        content.end_text();
+        let at = (points(left + text.x), points(top - text.y));
+        let (line, _) = cells(&text.line);
+        plain.show(content, points(TYPE_SIZE), at, &line);
     }
 }
 
-/// The text in WinAnsiEncoding; what has no place there are question marks.
-fn latin(line: &str) -> Vec<u8> {
-    line.chars().map(|c| winansi(c).unwrap_or(b'?')).collect()
-}
-
-fn document(contents: Vec<Content>, (width, height): (f64, f64)) -> Vec<u8> {
+fn document(
+    contents: Vec<Content>,
+    plain: &Embedded,
+    mut next: Ref,
+    (width, height): (f64, f64),
+) -> Result<Vec<u8>, Unprintable> {
     let mut pdf = Pdf::new();
-    let mut last = 0;
-    let mut next = || {
-        last += 1;
-        Ref::new(last)
-    };
-    let (catalog, tree, font) = (next(), next(), next());
+    let (catalog, tree) = (next.bump(), next.bump());
     let pages: Vec<_> = contents
         .into_iter()
-        .map(|content| (next(), next(), content))
+        .map(|content| (next.bump(), next.bump(), content))
         .collect();
     pdf.catalog(catalog).pages(tree);
     pdf.pages(tree)
         .kids(pages.iter().map(|(page, ..)| *page))
         .count(i32::try_from(pages.len()).unwrap_or(i32::MAX));
-    // One of the fonts that every PDF reader has (PDF 32000-1, 9.6.2.2).
-    pdf.type1_font(font)
-        .base_font(Name(b"Courier"))
-        .encoding_predefined(Name(b"WinAnsiEncoding"));
     for (id, stream, content) in pages {
         let mut page = pdf.page(id);
         page.parent(tree)
             .media_box(Rect::new(0.0, 0.0, points(width), points(height)))
             .contents(stream);
-        page.resources().fonts().pair(Name(b"F"), font);
+        page.resources().fonts().pair(plain.name, plain.id);
         page.finish();
         pdf.stream(stream, &content.finish());
     }
-    pdf.finish()
+    plain.write(&mut pdf, &mut next)?;
+    Ok(pdf.finish())
 }
 
 fn points(millimetres: f64) -> f32 {

@@ -37,5 +37,5 @@ pub fn station_symbols(context: &Context) -> Result<Vec<Drawing>, Unprintable> {
 /// # Errors
 /// As [`station_symbols`].
 pub fn station_test_page(context: &Context, paper: Paper) -> Result<Vec<u8>, Unprintable> {
-    Ok(sheet(&station_symbols(context)?, paper))
+    sheet(&station_symbols(context)?, paper)
 }

@@ -70,18 +70,25 @@ impl EnergyValues<'_> {
 }
 
 impl EnergyLimit {
+    /// Whether this limit is about an entry: its zone, its thermometer, and a value on record.
+    #[must_use]
+    pub fn concerns(&self, values: &EnergyValues<'_>) -> bool {
+        let same = |zone: &String| zone.to_lowercase() == values.zone.to_lowercase();
+        let measured_so = |kind| values.thermometer_type == Some(kind);
+        self.zone.as_ref().is_none_or(same)
+            && self.thermometer_type.is_none_or(measured_so)
+            && values.of(self.value).is_some()
+    }
+
     /// Whether an entry lies outside this limit. A value that is not on record lies nowhere.
     #[must_use]
     pub fn is_left_by(&self, values: &EnergyValues<'_>) -> bool {
-        let same = |zone: &String| zone.to_lowercase() == values.zone.to_lowercase();
-        let measured_so = |kind| values.thermometer_type == Some(kind);
-        let concerns =
-            self.zone.as_ref().is_none_or(same) && self.thermometer_type.is_none_or(measured_so);
-        values.of(self.value).is_some_and(|value| {
+        let outside = |value| {
             let low = self.least.is_some_and(|least| value < least);
             let high = self.most.is_some_and(|most| value > most);
-            concerns && (low || high)
-        })
+            low || high
+        };
+        self.concerns(values) && values.of(self.value).is_some_and(outside)
     }
 }
 
@@ -112,6 +119,7 @@ mod tests {
         let camera = Some(ThermometerType::InfraredCamera);
         for (celsius, outside) in [(3799, true), (3800, false), (4000, false), (4001, true)] {
             assert_eq!(end_point.is_left_by(&by(camera, celsius)), outside);
+            assert!(end_point.concerns(&by(camera, celsius)));
         }
         let spot = Some(ThermometerType::InfraredSpot);
         assert!(!end_point.is_left_by(&by(spot, 3900 - 538)));
@@ -120,10 +128,12 @@ mod tests {
             ..by(camera, 0)
         };
         assert!(!end_point.is_left_by(&unmeasured));
+        assert!(!end_point.concerns(&unmeasured));
         let elsewhere = EnergyValues {
             zone: "Calf, right",
             ..by(camera, 4500)
         };
         assert!(!end_point.is_left_by(&elsewhere));
+        assert!(!end_point.concerns(&elsewhere));
     }
 }

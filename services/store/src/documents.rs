@@ -13,7 +13,7 @@ use crate::cases::{
 use crate::catalogue::{Product, products_by_id};
 use crate::database::{Reading, StoreError};
 use crate::facilities::Facility;
-use crate::records::{Retention, retention};
+use crate::records::{CountedLimit, Retention, limits_of, retention};
 use crate::where_used::{self, Through};
 use diesel_async::AsyncPgConnection;
 use jiff::Timestamp;
@@ -43,6 +43,8 @@ pub struct CaseFile {
     pub parts: Vec<Part>,
     /// The items on the case, in the order they were scanned.
     pub items: Vec<Item>,
+    /// For each entry of the energy log the site's settings and end points that counted for it.
+    pub energy_limits: Vec<Vec<CountedLimit>>,
     /// The mixes, fills and loads that went into it.
     pub through: Through,
     /// Until when its record is kept.
@@ -120,6 +122,7 @@ async fn file_of(
         signatures: signatures_of(connection, &recorded).await?,
         parts: amended_parts(&recorded, &amendments),
         items: items(connection, facility, &recorded, &through).await?,
+        energy_limits: limits_of(connection, &recorded.energy).await?,
         retention: retention(connection, &facility.zone, &recorded.case).await?,
         amendments,
         recorded,

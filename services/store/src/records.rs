@@ -33,12 +33,12 @@ pub use record_case_check::{
     RecordCaseCheckRefusal, list_case_checks,
 };
 pub use record_energy::{
-    EnergyEntry, EnergyLog, NewEnergy, RecordEnergy, RecordEnergyRefusal, show_energy,
+    CountedLimit, EnergyEntry, EnergyLog, NewEnergy, RecordEnergy, RecordEnergyRefusal, show_energy,
 };
 pub use record_pick::{Pick, PickLine, RecordPick, RecordPickRefusal};
 
 pub(crate) use decide_record_years::retention;
 pub(crate) use reconciliation::reconciled;
 pub(crate) use record_case_check::checks_of_case;
-pub(crate) use record_energy::energy_of_case;
+pub(crate) use record_energy::{energy_of_case, limits_of};
 pub(crate) use record_pick::picks_of_case;

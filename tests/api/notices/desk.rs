@@ -4,6 +4,7 @@ use super::{matches, recall};
 use crate::conformance::parcels::{File, own, second};
 use crate::harness::Suite;
 use crate::harness::client::{text, version};
+use crate::harness::pdf::shown;
 use crate::harness::suite::Product;
 use serde_json::{Value, json};
 
@@ -103,7 +104,7 @@ async fn a_letter_is_written_in_both_languages_for_a_patient_who_is_to_be_told()
         assert_eq!(reply.status, 200, "{}", reply.text());
         assert_eq!(reply.header("content-type"), Some("application/pdf"));
         assert_eq!(reply.header("cache-control"), Some("no-store"));
-        let shown = String::from_utf8_lossy(&reply.body).into_owned();
+        let shown = shown(&reply.body);
         assert!(shown.contains(words), "{language}");
         assert!(shown.contains("L1"), "{language}");
     }

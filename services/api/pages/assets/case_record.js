@@ -6,7 +6,7 @@ import { actions, buttonsThen, choices, lotName, orNone, select } from './contro
 import { el, facts, field, show, table } from './dom.js';
 import { all, get, post } from './api.js';
 import { documents, signatures } from './case_closing.js';
-import { count, day, instant } from './format.js';
+import { computed, count, day, instant } from './format.js';
 import { addEnergy, energyLog, equipmentOnCase, told } from './case_equipment.js';
 import { form, signed, signerFields } from './forms.js';
 import { knowEquipment } from './knowledge.js';
@@ -61,7 +61,7 @@ function missingList({ items }) {
 // ---- Mixes
 
 function mix(one, items, act) {
-  const contents = one.mixture?.substances.map((row) => `${row.substance} ${row.mg_per_litre ?? row.meq_per_litre} ${row.mg_per_litre ? 'mg/L' : 'mEq/L'}`).join(', ');
+  const contents = one.mixture?.substances.map((row) => `${row.substance} ${computed(row.mg_per_litre ?? row.meq_per_litre)} ${row.mg_per_litre ? 'mg/L' : 'mEq/L'}`).join(', ');
   const post2 = (verb, body, versioned = true) => post(`/v1/mixes/${one.id}/${verb}`, body, versioned ? { version: one.version } : {});
   const of = (needs, label, run) => act(label, run, { of: one.name, needs });
   const steps = [
@@ -137,7 +137,7 @@ async function make(one, items) {
 }
 
 function amountList({ substances, without_strength: without }) {
-  const value = (row) => [row.mg && `${row.mg} mg`, row.mg_per_kg && `${row.mg_per_kg} mg/kg`, row.meq && `${row.meq} mEq`].filter(Boolean).join(', ');
+  const value = (row) => [row.mg && `${computed(row.mg)} mg`, row.mg_per_kg && `${computed(row.mg_per_kg)} mg/kg`, row.meq && `${computed(row.meq)} mEq`].filter(Boolean).join(', ');
   const published = (row) => row.references.map((one) => `${one.mg_per_kg} mg/kg, ${one.about} (${one.source})`).join('; ');
   return el('div', {}, el('h4', {}, t('record.amounts')), table(t('record.amounts'), [
     [t('record.substance'), (row) => row.substance], [t('record.recorded'), value], [t('record.published'), published],

@@ -57,6 +57,14 @@ export function dayAfter(text, days) {
   return new Date(Date.parse(`${text}T00:00:00Z`) + days * 86400000).toISOString().slice(0, 10);
 }
 
+// Like the recorded ones beside it: a decimal point in every language, no groups.
+const COMPUTED = new Intl.NumberFormat('en', { maximumSignificantDigits: 4, maximumFractionDigits: 0, roundingPriority: 'morePrecision', useGrouping: false });
+
+/** A computed amount as a person writes it: four figures, or whole where that is more (`computed` of the documents). */
+export function computed(text) {
+  return COMPUTED.format(text);
+}
+
 /** A whole number, grouped. */
 export function count(value) {
   return new Intl.NumberFormat(LANGUAGE).format(value);

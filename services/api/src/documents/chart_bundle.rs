@@ -27,7 +27,7 @@ pub(super) async fn show_chart_bundle(
 ) -> Result<HttpResponse, ApiError> {
     let kind = ("application/fhir+json", "chart-bundle.json");
     identified(allowed, &app, case.into_inner(), kind, |found, receipt| {
-        fhir::bundle(found, receipt).to_string().into_bytes()
+        Ok(fhir::bundle(found, receipt).to_string().into_bytes())
     })
     .await
 }

@@ -1,10 +1,10 @@
 //! `GET /v1/cases/{case}/chart-record`
 
 use super::sections::{
-    amount, column, expires_on, identifier, lot, none, number, patient, procedure, product, report,
-    serial, signatures, zones,
+    amended, amount, column, computed, exact, expires_on, identifier, lot, none, patient,
+    procedure, product, report, serial, signatures, word, zones,
 };
-use super::{PDF, identified};
+use super::{PDF, energy, identified};
 use crate::access::Allowed;
 use crate::app::App;
 use crate::problem::{ApiError, Refusals};
@@ -12,6 +12,7 @@ use actix_web::web::{Data, Path};
 use actix_web::{HttpResponse, get};
 use lotwarden_documents::Report;
 use lotwarden_domain::access::act;
+use lotwarden_domain::cases::Disposition;
 use lotwarden_domain::computations::CAUTION;
 use lotwarden_domain::mixes::references_for;
 use lotwarden_domain::retention::CAUTION as CAUTION_OF_RETENTION;
@@ -54,7 +55,8 @@ fn pages(found: &Identified, entry: u64) -> Report {
     }
     given(&mut report, found);
     equipment(&mut report, file);
-    gas_and_energy(&mut report, file);
+    gas(&mut report, file);
+    energy::log(&mut report, file);
     checks(&mut report, file);
     reconciliation(&mut report, file);
     readings(&mut report, file);
@@ -77,8 +79,8 @@ fn items(report: &mut Report, file: &CaseFile) {
     let rows = file.items.iter().map(|item| {
         let piece = item.scan.on_case.as_ref();
         let became = piece.map(|piece| match &piece.reason {
-            Some(reason) => format!("{}: {reason}", piece.disposition),
-            None => piece.disposition.to_string(),
+            Some(reason) => format!("{}: {reason}", what_became(piece.disposition)),
+            None => what_became(piece.disposition),
         });
         vec![
             product(file, item),
@@ -99,6 +101,10 @@ fn items(report: &mut Report, file: &CaseFile) {
         let at = file.local(load.started_at.to_jiff());
         report.text(&format!("Sterilized in {}, {at}{held}.", load.name));
     }
+}
+
+fn what_became(disposition: Disposition) -> String {
+    word("disposition", disposition.as_str())
 }
 
 fn of_mix(report: &mut Report, file: &CaseFile, mix: &Mix) {
@@ -122,7 +128,7 @@ fn of_mix(report: &mut Report, file: &CaseFile, mix: &Mix) {
             "Rest",
             perhaps(closed.map(|closed| {
                 let why = closed.explanation.as_deref().unwrap_or_default();
-                let (gone, left) = (number(closed.discarded_ml), number(closed.left_ml));
+                let (gone, left) = (exact(closed.discarded_ml), exact(closed.left_ml));
                 format!("{gone} mL discarded, {left} mL left {why}")
             })),
         ),
@@ -135,10 +141,10 @@ fn of_mix(report: &mut Report, file: &CaseFile, mix: &Mix) {
     ];
     let rows = mix.ingredients.iter().map(|each| {
         let strengths = each.strengths.iter().map(|strength| {
-            let mg = strength.mg_per_ml.map(|mg| format!("{} mg/mL", number(mg)));
+            let mg = strength.mg_per_ml.map(|mg| format!("{} mg/mL", exact(mg)));
             let meq = strength
                 .meq_per_ml
-                .map(|meq| format!("{} mEq/mL", number(meq)));
+                .map(|meq| format!("{} mEq/mL", exact(meq)));
             let value = mg.or(meq).unwrap_or_default();
             format!("{} {value}", strength.substance)
         });
@@ -146,7 +152,7 @@ fn of_mix(report: &mut Report, file: &CaseFile, mix: &Mix) {
         vec![
             each.product.1.clone(),
             each.lot.1.clone().unwrap_or_else(none),
-            number(each.volume_ml),
+            exact(each.volume_ml),
             strengths.join("; "),
         ]
     });
@@ -160,8 +166,8 @@ fn of_mix(report: &mut Report, file: &CaseFile, mix: &Mix) {
     let rows = mix.doses.iter().map(|dose| {
         let given = if dose.given { "given" } else { "stopped" };
         vec![
-            dose.zone.clone(),
-            number(dose.volume_ml),
+            format!("{}{}", dose.zone, amended(file, dose.id)),
+            exact(dose.volume_ml),
             file.local(dose.at),
             given.to_owned(),
         ]
@@ -180,7 +186,7 @@ fn given(report: &mut Report, found: &Identified) {
     if let Some(weight) = weight {
         report.text(&format!(
             "Weight {} kg, entered by {}, {}.",
-            number(weight.kilogram),
+            exact(weight.kilogram),
             weight.entered_by,
             found.file.local(weight.entered_at)
         ));
@@ -199,7 +205,7 @@ fn given(report: &mut Report, found: &Identified) {
         vec![
             substance.clone(),
             amount(*of),
-            per_kg.map_or_else(|| "cannot be computed".to_owned(), number),
+            per_kg.map_or_else(|| "cannot be computed".to_owned(), computed),
             published.join("; "),
         ]
     });
@@ -231,64 +237,35 @@ fn equipment(report: &mut Report, file: &CaseFile) {
     let rows = file.recorded.equipment.iter().map(|used| {
         let runs = file.recorded.runs.iter();
         let runs = runs.filter(|run| run.recorded.equipment == used.equipment);
+        let ran = runs.map(|run| run.recorded.minutes).reduce(|a, b| a + b);
         vec![
             used.described.clone(),
             file.local(used.at),
-            used.verdict.to_string(),
-            number(runs.map(|run| run.recorded.minutes).sum()),
+            word("verdict", used.verdict.as_str()),
+            ran.map(exact).unwrap_or_default(),
             used.struck.clone().unwrap_or_default(),
         ]
     });
     report.table(&columns, rows.collect(), "");
 }
 
-fn gas_and_energy(report: &mut Report, file: &CaseFile) {
-    let recorded = &file.recorded;
-    if !recorded.gas.is_empty() {
-        report.heading("Gas");
-        let columns = [
-            column("Zone", 36),
-            column("L/min", 16),
-            column("min", 16),
-            column("Litres", 28),
-        ];
-        let rows = recorded.gas.iter().map(|gas| {
-            vec![
-                gas.recorded.zone.clone(),
-                number(gas.recorded.litre_per_minute),
-                number(gas.recorded.minutes),
-                number(gas.litre),
-            ]
-        });
-        report.table(&columns, rows.collect(), "");
-    }
-    if recorded.energy.is_empty() {
+fn gas(report: &mut Report, file: &CaseFile) {
+    if file.recorded.gas.is_empty() {
         return;
     }
-    report.heading("Energy");
+    report.heading("Gas");
     let columns = [
-        column("Zone", 14),
-        column("Generator", 20),
-        column("Power %", 8),
-        column("Passes", 7),
-        column("Seconds", 8),
-        column("Highest skin temperature", 22),
-        column("Notes", 17),
+        column("Zone", 36),
+        column("L/min", 16),
+        column("min", 16),
+        column("Litres", 28),
     ];
-    let rows = recorded.energy.iter().map(|entry| {
-        let new = &entry.new;
-        let skin = new.max_skin_celsius.map(|celsius| {
-            let by = entry.instrument.as_deref().unwrap_or_default();
-            format!("{} C, {by}", number(celsius))
-        });
+    let rows = file.recorded.gas.iter().map(|gas| {
         vec![
-            new.zone.clone(),
-            entry.generator.clone(),
-            number(new.power_percent),
-            new.passes.to_string(),
-            number(new.active_seconds),
-            skin.unwrap_or_else(none),
-            new.notes.clone().unwrap_or_default(),
+            format!("{}{}", gas.recorded.zone, amended(file, gas.id)),
+            exact(gas.recorded.litre_per_minute),
+            exact(gas.recorded.minutes),
+            exact(gas.litre),
         ]
     });
     report.table(&columns, rows.collect(), "");
@@ -309,7 +286,7 @@ fn checks(report: &mut Report, file: &CaseFile) {
             .collect();
         let confirmed = check.confirmed.map(|(_, at)| file.local(at));
         vec![
-            check.kind.to_string(),
+            word("check", check.kind.as_str()),
             lines.join("\n"),
             file.local(check.recorded.1),
             confirmed.unwrap_or_else(|| "not confirmed".to_owned()),
@@ -331,7 +308,7 @@ fn reconciliation(report: &mut Report, file: &CaseFile) {
     let rows = file.recorded.lots.iter().map(|lot| {
         let became = lot.dispositions.iter();
         let became: Vec<String> = became
-            .map(|(what, count)| format!("{count} {what}"))
+            .map(|(what, count)| format!("{count} {}", what_became(*what)))
             .collect();
         vec![
             lot.product_name.clone(),
@@ -347,14 +324,9 @@ fn reconciliation(report: &mut Report, file: &CaseFile) {
 
 fn kept_until(report: &mut Report, file: &CaseFile) {
     report.heading("Kept until, at least");
-    let columns = [
-        column("Rule", 30),
-        column("Until", 12),
-        column("Source", 54),
-    ];
+    let columns = [column("Until", 12), column("Source", 84)];
     let rows = file.retention.rules.iter();
-    let rows =
-        rows.map(|(rule, until, source)| vec![rule.to_string(), until.to_string(), source.clone()]);
+    let rows = rows.map(|(_, until, source)| vec![until.to_string(), source.clone()]);
     report.table(&columns, rows.collect(), "");
     if !file.retention.state_years_known {
         report.text("The state's years for medical records are not on record: by them the day cannot be computed.");
@@ -376,10 +348,11 @@ fn readings(report: &mut Report, file: &CaseFile) {
         let product = scan.product.as_ref().map(|(_, name)| name.clone());
         let lot = scan.lot.as_ref().and_then(|(_, number, _)| number.clone());
         let slugs = scan.findings.as_array().into_iter().flatten();
-        let slugs: Vec<&str> = slugs.filter_map(|one| one["slug"].as_str()).collect();
+        let rules = slugs.filter_map(|one| one["slug"].as_str());
+        let rules: Vec<String> = rules.map(|slug| word("rule", slug)).collect();
         let (verdict, why) = match &scan.strike {
-            Some(strike) => ("struck".to_owned(), strike.reason.clone()),
-            None => (scan.verdict.to_string(), slugs.join(", ")),
+            Some(strike) => (word("verdict", "struck"), strike.reason.clone()),
+            None => (word("verdict", scan.verdict.as_str()), rules.join(", ")),
         };
         vec![
             product.unwrap_or_default(),

@@ -1,8 +1,8 @@
 //! `GET /v1/cases/{case}/device-record`
 
 use super::sections::{
-    amounts, column, expires_on, identifier, lot, number, patient, procedure, product, report,
-    serial, signatures, was_used, zones,
+    amended, amounts, column, exact, expires_on, identifier, lot, patient, procedure, product,
+    report, serial, signatures, was_used, zones,
 };
 use super::{PDF, identified};
 use crate::access::Allowed;
@@ -88,7 +88,7 @@ fn mixes(report: &mut Report, file: &CaseFile) {
         report.heading(&format!("Mix: {}", mix.name));
         let mixture = mix.mixture();
         let row = |zone: &str, volume, amounts_of: &BTreeMap<String, Amount>| {
-            vec![zone.to_owned(), number(volume), amounts(amounts_of)]
+            vec![zone.to_owned(), exact(volume), amounts(amounts_of)]
         };
         let doses = mix.doses.iter().filter(|dose| dose.given);
         let mut rows: Vec<_> = doses
@@ -108,7 +108,7 @@ fn mixes(report: &mut Report, file: &CaseFile) {
                 format!(
                     "{} (lot {lot}, {} mL)",
                     each.product.1,
-                    number(each.volume_ml)
+                    exact(each.volume_ml)
                 )
             })
             .collect();
@@ -127,11 +127,11 @@ fn gas(report: &mut Report, file: &CaseFile) {
         column("Flow and time", 54),
     ];
     let rows = file.recorded.gas.iter().map(|gas| {
-        let flow = number(gas.recorded.litre_per_minute);
+        let flow = exact(gas.recorded.litre_per_minute);
         vec![
-            gas.recorded.zone.clone(),
-            number(gas.litre),
-            format!("{flow} L/min for {} min", number(gas.recorded.minutes)),
+            format!("{}{}", gas.recorded.zone, amended(file, gas.id)),
+            exact(gas.litre),
+            format!("{flow} L/min for {} min", exact(gas.recorded.minutes)),
         ]
     });
     report.table(&columns, rows.collect(), "");

@@ -5,7 +5,8 @@ mod devices;
 mod medications;
 mod provenance;
 
-use crate::documents::sections::number;
+use crate::documents::energy;
+use crate::documents::sections::exact;
 use lotwarden_domain::cases::Verdict;
 use lotwarden_domain::catalogue::ProductKind;
 use lotwarden_ledger::Hash;
@@ -76,7 +77,7 @@ fn derived(what: &str, id: Uuid) -> Uuid {
 
 /// A decimal as a JSON number: at most 15 digits, which JSON readers keep.
 fn decimal(amount: Decimal) -> Value {
-    let number: Result<Number, _> = serde_json::from_str(&number(amount));
+    let number: Result<Number, _> = serde_json::from_str(&exact(amount));
     number.map_or(Value::Null, Value::Number)
 }
 
@@ -153,7 +154,7 @@ fn procedure(file: &CaseFile) -> Value {
     if !used.is_empty() {
         resource["usedReference"] = json!(used);
     }
-    let notes = energy(file);
+    let notes = notes(file);
     if !notes.is_empty() {
         resource["note"] = json!(notes);
     }
@@ -161,29 +162,34 @@ fn procedure(file: &CaseFile) -> Value {
 }
 
 /// The energy log, the gas and the equipment that was set up, as notes of the procedure.
-fn energy(file: &CaseFile) -> Vec<Value> {
-    let energy = file.recorded.energy.iter().map(|entry| {
+fn notes(file: &CaseFile) -> Vec<Value> {
+    let energy = file.recorded.energy.iter().zip(&file.energy_limits);
+    let energy = energy.map(|(entry, limits)| {
         let new = &entry.new;
         let skin = new.max_skin_celsius.map(|celsius| {
             let instrument = entry.instrument.as_deref().unwrap_or_default();
             format!(
-                ", highest skin temperature {} C by {instrument}",
-                number(celsius)
+                ", highest skin temperature {} °C by {instrument}",
+                exact(celsius)
             )
         });
+        let outside = match energy::outside(limits) {
+            none if none.is_empty() => none,
+            some => format!("; outside the site's limits: {some}"),
+        };
         let text = format!(
-            "Energy in {}: {}, {} %, {} passes, {} s{}",
+            "Energy in {}: {}, {} %, {} passes, {} s{}{outside}",
             new.zone,
             entry.generator,
-            number(new.power_percent),
+            exact(new.power_percent),
             new.passes,
-            number(new.active_seconds),
+            exact(new.active_seconds),
             skin.unwrap_or_default()
         );
         json!({"time": instant_text(entry.at), "text": text})
     });
     let gas = file.recorded.gas.iter().map(|gas| {
-        let text = format!("Gas in {}: {} L", gas.recorded.zone, number(gas.litre));
+        let text = format!("Gas in {}: {} L", gas.recorded.zone, exact(gas.litre));
         json!({"time": instant_text(gas.at), "text": text})
     });
     let equipment = file.recorded.equipment.iter();

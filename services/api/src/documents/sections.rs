@@ -1,11 +1,13 @@
 //! What several documents say in the same words.
 
+use crate::pages::english;
 use lotwarden_documents::{Column, Report};
 use lotwarden_domain::cases::Disposition;
 use lotwarden_domain::mixes::Amount;
 use lotwarden_store::documents::{CaseFile, Identified, Item};
-use rust_decimal::Decimal;
+use rust_decimal::{Decimal, RoundingStrategy};
 use std::collections::BTreeMap;
+use uuid::Uuid;
 
 /// A document about a case: at its foot the record's hash, where it was signed, and the entry of
 /// this copy.
@@ -57,7 +59,7 @@ pub(super) fn procedure(report: &mut Report, file: &CaseFile) {
         ("Room", case.location.1.clone()),
         ("Started", at(case.started_at)),
         ("Ended", at(case.ended_at)),
-        ("Status", case.status.to_string()),
+        ("Status", word("status", case.status.as_str())),
         ("Case", case.id.to_string()),
     ]);
 }
@@ -74,12 +76,21 @@ pub(super) fn product(file: &CaseFile, item: &Item) -> String {
     let words = [&description.name, &description.maker, &description.model];
     let words = words.into_iter().filter(|word| !word.is_empty());
     let words: Vec<&str> = words.map(String::as_str).collect();
-    let amended = if file.is_amended(item.scan.id) {
-        " (amended, see below)"
-    } else {
-        ""
-    };
-    format!("{}{amended}", words.join(", "))
+    format!("{}{}", words.join(", "), amended(file, item.scan.id))
+}
+
+/// Marks what an amendment concerns.
+pub(super) fn amended(file: &CaseFile, part: Uuid) -> &'static str {
+    match file.is_amended(part) {
+        true => " (amended, see below)",
+        false => "",
+    }
+}
+
+/// A word of the service as the pages say it in English.
+pub(super) fn word(group: &str, word: &str) -> String {
+    let key = format!("{group}.{word}");
+    english(&key).to_owned()
 }
 
 pub(super) fn identifier(item: &Item) -> String {
@@ -110,15 +121,33 @@ pub(super) fn zones(item: &Item) -> String {
     zones.join(", ")
 }
 
-/// A number without digits that say nothing.
-pub(super) fn number(amount: Decimal) -> String {
-    amount.round_dp(6).normalize().to_string()
+/// A recorded amount, or a sum or product of recorded ones, with the digits it has; at most the six
+/// places that a record can have.
+pub(super) fn exact(amount: Decimal) -> String {
+    amount.round_dp(6).to_string()
+}
+
+/// A computed amount as a person writes it: four figures, or whole where that is more (`computed` in
+/// the pages' `format.js`).
+pub(super) fn computed(amount: Decimal) -> String {
+    let half_away = RoundingStrategy::MidpointAwayFromZero;
+    let amount = amount.round_dp(6);
+    let whole = amount.round_dp_with_strategy(0, half_away);
+    let figures = amount
+        .round_sf_with_strategy(4, half_away)
+        .unwrap_or(amount);
+    let closer = if whole.abs() >= Decimal::ONE_THOUSAND {
+        whole
+    } else {
+        figures
+    };
+    closer.normalize().to_string()
 }
 
 /// An amount of a substance in words.
 pub(super) fn amount(amount: Amount) -> String {
-    let mg = amount.mg.map(|mg| format!("{} mg", number(mg)));
-    let meq = amount.meq.map(|meq| format!("{} mEq", number(meq)));
+    let mg = amount.mg.map(|mg| format!("{} mg", computed(mg)));
+    let meq = amount.meq.map(|meq| format!("{} mEq", computed(meq)));
     let words: Vec<String> = mg.into_iter().chain(meq).collect();
     words.join(", ")
 }
@@ -193,6 +222,42 @@ pub(super) fn concerned(file: &CaseFile, amendment: &lotwarden_store::cases::Ame
     let mut parts = file.parts.iter();
     let part = parts.find(|part| part.id == correction.part_id && part.kind == correction.part);
     let name = part.map(|part| part.name.as_str()).unwrap_or_default();
-    let field = correction.field.as_deref().unwrap_or("addition");
-    format!("{} {name}: {field}", correction.part)
+    format!(
+        "{} {name}: {}",
+        word("part", correction.part.as_str()),
+        stated(amendment)
+    )
+}
+
+/// Which value an amendment concerns, in words.
+pub(super) fn stated(amendment: &lotwarden_store::cases::Amendment) -> String {
+    let field = amendment.correction.field.as_deref();
+    field.map_or_else(
+        || english("closing.addition").to_owned(),
+        |field| word("stated", field),
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_computed_amount_has_four_figures_and_a_recorded_one_all_of_its_own() {
+        for (amount, told) in [
+            ("951.020408", "951"),
+            ("212.016", "212"),
+            ("3.5336", "3.534"),
+            ("2.70027", "2.7"),
+            ("0.0012346", "0.001235"),
+            ("999.96", "1000"),
+            ("12345.5", "12346"),
+            ("0", "0"),
+        ] {
+            assert_eq!(computed(amount.parse().unwrap()), told);
+        }
+        for amount in ["70.50", "12345.678901", "0.000001"] {
+            assert_eq!(exact(amount.parse().unwrap()), amount);
+        }
+    }
 }

@@ -1,12 +1,13 @@
 //! `GET /v1/surgical-log`
 
 use super::billing_list::yes;
-use super::sections::{amounts, column};
+use super::sections::{amounts, column, stated, word};
 use super::table::Table;
 use super::{PDF, document};
 use crate::access::Allowed;
 use crate::app::App;
 use crate::problem::{ApiError, FieldError, Refusals};
+use crate::stock::unprintable;
 use actix_web::web::{Data, Query};
 use actix_web::{HttpResponse, get};
 use jiff::civil::Date;
@@ -79,7 +80,8 @@ pub(super) async fn show_surgical_log(
         LogFormat::Pdf => {
             let head = lotwarden_store::ledger::show_head(&mut reading).await?;
             let pages = pages(rows, &days, &facility, &head);
-            document(pages.pdf(), PDF, "surgical-log.pdf")
+            let bytes = pages.pdf().map_err(unprintable)?;
+            document(bytes, PDF, "surgical-log.pdf")
         }
         LogFormat::Csv => {
             let table = Table {
@@ -146,10 +148,11 @@ fn row(one: &Surgery, facility: &Facility) -> Vec<String> {
     let amended = one.amendments.iter().map(|amendment| {
         let correction = &amendment.correction;
         let old = correction.old_value.as_deref().unwrap_or("not recorded");
-        let field = correction.field.as_deref().unwrap_or("addition");
+        let part = word("part", correction.part.as_str());
         format!(
-            "{} {field}: {old} -> {}",
-            correction.part, correction.new_value
+            "{part}, {}: {old} -> {}",
+            stated(amendment),
+            correction.new_value
         )
     });
     let amended: Vec<String> = amended.collect();
@@ -181,18 +184,25 @@ fn pages(rows: Vec<Vec<String>>, days: &LogDays, facility: &Facility, head: &Hea
         ("Facility", facility.name.clone()),
         ("From", days.from.to_string()),
         ("To", days.to.to_string()),
+        (
+            "Times of",
+            facility.zone.iana_name().unwrap_or_default().to_owned(),
+        ),
         ("Cases", rows.len().to_string()),
     ]);
     let columns = [
-        column("Date and case", 12),
-        column("Procedure", 16),
-        column("Practitioner, room", 16),
-        column("Start, end", 17),
+        column("No.", 4),
+        column("Date", 10),
+        column("Procedure", 15),
+        column("Practitioner, room", 15),
+        column("Start, end", 10),
         column("Status", 11),
-        column("Given of mixes", 16),
+        column("Given of mixes", 13),
         column("Signed, amended", 11),
     ];
-    let cells = |row: Vec<String>| {
+    // An id is longer than a column: the rows have numbers, and the ids stand below by them.
+    let mut ids = Vec::new();
+    let cells = |(at, row): (usize, Vec<String>)| {
         let [
             date,
             case,
@@ -207,18 +217,28 @@ fn pages(rows: Vec<Vec<String>>, days: &LogDays, facility: &Facility, head: &Hea
             signed,
             amended,
         ] = <[String; 12]>::try_from(row).unwrap_or_default();
+        let number = (at + 1).to_string();
+        let time = |at: String| at.trim_start_matches(&format!("{date} ")).to_owned();
+        let (started, ended) = (time(started), time(ended));
+        ids.push(vec![number.clone(), case, date.clone()]);
         vec![
-            format!("{date}\n{case}"),
+            number,
+            date,
             procedure,
             format!("{practitioner}\n{room}"),
             format!("{started}\n{ended}"),
-            status,
+            word("status", &status),
             given,
             format!("{signed}\n{amended}"),
         ]
     };
     report.heading("Cases");
-    let rows = rows.into_iter().map(cells).collect();
+    let rows = rows.into_iter().enumerate().map(cells).collect();
     report.table(&columns, rows, "There are no cases on these days.");
+    if !ids.is_empty() {
+        report.heading("The cases in the service's record");
+        let columns = [column("No.", 5), column("Case", 40), column("Date", 55)];
+        report.table(&columns, ids, "");
+    }
     report
 }

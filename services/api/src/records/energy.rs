@@ -14,7 +14,7 @@ use actix_web::{HttpResponse, get, post};
 use lotwarden_domain::access::act;
 use lotwarden_store::moment::instant_text;
 use lotwarden_store::records::{
-    self as store, NewEnergy, RecordEnergy, RecordEnergyRefusal, SiteEnergyLimit,
+    self as store, CountedLimit, NewEnergy, RecordEnergy, RecordEnergyRefusal,
 };
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -257,10 +257,11 @@ pub(super) async fn record_energy(
     Ok(reply(recorded.await?))
 }
 
-fn compared((entry, outside): &(store::EnergyEntry, Vec<SiteEnergyLimit>)) -> EnergyCompared {
+fn compared((entry, limits): &(store::EnergyEntry, Vec<CountedLimit>)) -> EnergyCompared {
+    let outside = limits.iter().filter(|one| one.is_left);
     EnergyCompared {
         entry: EnergyEntry::from(entry),
-        outside: outside.iter().map(EnergyLimit::from).collect(),
+        outside: outside.map(|one| EnergyLimit::from(&one.limit)).collect(),
     }
 }
 

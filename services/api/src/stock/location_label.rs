@@ -14,11 +14,11 @@ pub(super) fn drawing(location: &Location) -> Result<Drawing, ApiError> {
     label.draw(Symbol::Gs1DataMatrix).map_err(unprintable)
 }
 
-/// A label of our own data that cannot be drawn is a fault of the service.
+/// A label or document of our own data that cannot be drawn is a fault of the service.
 pub(crate) fn unprintable(error: impl std::error::Error + 'static) -> ApiError {
     tracing::error!(
         error = &error as &dyn std::error::Error,
-        "a label was not drawn"
+        "a label or document was not drawn"
     );
     ApiError::new(&catalogue::INTERNAL)
 }

@@ -46,7 +46,10 @@ impl LabelForm {
         let (kind, bytes) = match self.format.unwrap_or_else(|| asked(accepted)) {
             LabelFormat::Svg => ("image/svg+xml", svg(&label).into_bytes()),
             LabelFormat::Png => ("image/png", png(&label).map_err(unprintable)?),
-            LabelFormat::Pdf => ("application/pdf", sheet(&[label], Paper::A4)),
+            LabelFormat::Pdf => {
+                let sheet = sheet(&[label], Paper::A4).map_err(unprintable)?;
+                ("application/pdf", sheet)
+            }
         };
         Ok(HttpResponse::Ok().content_type(kind).body(bytes))
     }

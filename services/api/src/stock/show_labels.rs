@@ -1,6 +1,6 @@
 //! `GET /v1/locations/labels`
 
-use super::location_label::drawing;
+use super::location_label::{drawing, unprintable};
 use crate::access::Allowed;
 use crate::app::App;
 use crate::http::Paging;
@@ -34,7 +34,7 @@ pub(super) async fn show_labels(
         .iter()
         .map(drawing)
         .collect::<Result<Vec<_>, _>>()?;
-    let bytes = sheet(&drawings, Paper::A4);
+    let bytes = sheet(&drawings, Paper::A4).map_err(unprintable)?;
     Ok(HttpResponse::Ok()
         .content_type("application/pdf")
         .body(bytes))

@@ -1,7 +1,7 @@
 //! Where the lines of a document go: pages, and the structure that readers without sight use.
 
 use super::Column;
-use crate::winansi::winansi;
+use crate::typeface::{Cell, cells};
 use pdf_writer::types::StructRole;
 
 /// Characters of a line, and lines of a page with its footer (9-point type, 12-point leading).
@@ -19,7 +19,7 @@ pub(super) struct Run {
     /// Lines from the top.
     pub(super) line: usize,
     pub(super) bold: bool,
-    pub(super) text: Vec<u8>,
+    pub(super) text: Vec<Cell>,
     pub(super) element: usize,
 }
 
@@ -177,7 +177,7 @@ impl Layout {
         self.line = 0;
     }
 
-    fn put(&mut self, left: usize, bold: bool, text: Vec<u8>, element: usize) {
+    fn put(&mut self, left: usize, bold: bool, text: Vec<Cell>, element: usize) {
         let line = self.line;
         if let Some(page) = self.pages.last_mut() {
             page.push(Run {
@@ -190,30 +190,23 @@ impl Layout {
         }
     }
 
-    /// The text in lines of at most so many characters, broken at spaces where there are some.
-    fn wrapped(&mut self, text: &str, width: usize) -> Vec<Vec<u8>> {
-        let mut bytes = Vec::with_capacity(text.len());
-        for character in text.chars() {
-            match winansi(character) {
-                Some(byte) => bytes.push(byte),
-                None if character == '\n' => bytes.push(b'\n'),
-                None if character.is_control() => bytes.push(b' '),
-                None => {
-                    self.lacks = true;
-                    bytes.extend_from_slice(b"[?]");
-                }
-            }
-        }
+    /// The text in lines of at most so many columns, broken at spaces where there are some.
+    fn wrapped(&mut self, text: &str, width: usize) -> Vec<Vec<Cell>> {
         let mut lines = Vec::new();
-        for paragraph in bytes.split(|byte| *byte == b'\n') {
-            let mut rest = paragraph;
+        for paragraph in text.split('\n') {
+            let (columns, lacks) = cells(paragraph);
+            self.lacks |= lacks;
+            let mut rest = columns.as_slice();
             while rest.len() > width {
                 let window = rest.get(..=width).unwrap_or(rest);
-                let space = window.iter().rposition(|byte| *byte == b' ');
+                let space = window.iter().rposition(Cell::is_space);
                 let at = space.filter(|at| *at > 0).unwrap_or(width);
                 let (line, after) = rest.split_at(at);
                 lines.push(line.to_vec());
-                rest = after.strip_prefix(b" ").unwrap_or(after);
+                rest = match after.split_first() {
+                    Some((first, after)) if first.is_space() => after,
+                    _ => after,
+                };
             }
             lines.push(rest.to_vec());
         }

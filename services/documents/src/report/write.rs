@@ -1,41 +1,42 @@
 //! The bytes of a document that was laid out (ISO 32000-1; tags by 14.7 and 14.8).
 
 use super::layout::{ARTIFACT, Layout, Run};
-use crate::winansi::winansi;
+use crate::Unprintable;
+use crate::typeface::{ADVANCE, Embedded, Weight, cells};
 use pdf_writer::types::{ArtifactType, StructRole, TableHeaderScope};
-use pdf_writer::{Content, Finish, Name, Pdf, Rect, Ref, Str, TextStr};
+use pdf_writer::{Content, Finish, Name, Pdf, Rect, Ref, TextStr};
 
 /// US letter, in points.
 const PAPER: (f32, f32) = (612.0, 792.0);
 const MARGIN: f32 = 45.0;
 const TYPE: f32 = 9.0;
-const CHARACTER: f32 = 5.4;
+const CHARACTER: f32 = TYPE * ADVANCE;
 const LEADING: f32 = 12.0;
 
-const PLAIN: Name<'static> = Name(b"F");
-const BOLD: Name<'static> = Name(b"B");
-
-/// Numbers for the objects of a file, from 1.
-struct Refs(i32);
-
-impl Refs {
-    fn next(&mut self) -> Ref {
-        self.0 += 1;
-        Ref::new(self.0)
-    }
+/// The two weights of a document.
+struct Weights {
+    plain: Embedded,
+    bold: Embedded,
 }
 
-pub(super) fn document(title: &str, footer: &[String], layout: &Layout) -> Vec<u8> {
+pub(super) fn document(
+    title: &str,
+    footer: &[String],
+    layout: &Layout,
+) -> Result<Vec<u8>, Unprintable> {
     let mut pdf = Pdf::new();
-    let mut refs = Refs(0);
-    let (catalog, tree, info) = (refs.next(), refs.next(), refs.next());
-    let (plain, bold, root) = (refs.next(), refs.next(), refs.next());
+    let mut next = Ref::new(1);
+    let (catalog, tree, info, root) = (next.bump(), next.bump(), next.bump(), next.bump());
+    let mut weights = Weights {
+        plain: Embedded::new(Weight::Plain, next.bump()),
+        bold: Embedded::new(Weight::Bold, next.bump()),
+    };
     let pages: Vec<(Ref, Ref, Ref)> = layout
         .pages
         .iter()
-        .map(|_| (refs.next(), refs.next(), refs.next()))
+        .map(|_| (next.bump(), next.bump(), next.bump()))
         .collect();
-    let elements: Vec<Ref> = layout.elements.iter().map(|_| refs.next()).collect();
+    let elements: Vec<Ref> = layout.elements.iter().map(|_| next.bump()).collect();
     let mut written = pdf.catalog(catalog);
     written.pages(tree).lang(TextStr("en"));
     written.mark_info().marked(true);
@@ -48,14 +49,9 @@ pub(super) fn document(title: &str, footer: &[String], layout: &Layout) -> Vec<u
     pdf.pages(tree)
         .kids(pages.iter().map(|(page, ..)| *page))
         .count(i32::try_from(pages.len()).unwrap_or(i32::MAX));
-    for (font, name) in [(plain, Name(b"Courier")), (bold, Name(b"Courier-Bold"))] {
-        pdf.type1_font(font)
-            .base_font(name)
-            .encoding_predefined(Name(b"WinAnsiEncoding"));
-    }
     for (number, ((page, stream, parents), runs)) in pages.iter().zip(&layout.pages).enumerate() {
         let place = format!("Page {} of {}", number + 1, pages.len());
-        let content = content(runs, footer, &place);
+        let content = content(&mut weights, runs, footer, &place);
         pdf.stream(*stream, &content.finish());
         let mut written = pdf.page(*page);
         written
@@ -64,7 +60,11 @@ pub(super) fn document(title: &str, footer: &[String], layout: &Layout) -> Vec<u
             .contents(*stream)
             .struct_parents(key(number));
         let mut resources = written.resources();
-        resources.fonts().pair(PLAIN, plain).pair(BOLD, bold);
+        let mut fonts = resources.fonts();
+        for weight in [&weights.plain, &weights.bold] {
+            fonts.pair(weight.name, weight.id);
+        }
+        fonts.finish();
         resources.finish();
         written.finish();
         let of_run = |run: &Run| elements.get(run.element).copied();
@@ -88,7 +88,9 @@ pub(super) fn document(title: &str, footer: &[String], layout: &Layout) -> Vec<u
     written.parent_tree_next_key(key(pages.len()));
     written.finish();
     structure(&mut pdf, root, &pages, &elements, layout);
-    pdf.finish()
+    weights.plain.write(&mut pdf, &mut next)?;
+    weights.bold.write(&mut pdf, &mut next)?;
+    Ok(pdf.finish())
 }
 
 fn key(number: usize) -> i32 {
@@ -96,13 +98,16 @@ fn key(number: usize) -> i32 {
 }
 
 /// The runs of a page, each marked as the content of its element, and its foot.
-fn content(runs: &[Run], footer: &[String], place: &str) -> Content {
+fn content(weights: &mut Weights, runs: &[Run], footer: &[String], place: &str) -> Content {
     let mut content = Content::new();
     let mut mark = 0;
     for run in runs {
         let left = MARGIN + CHARACTER * run.left as f32;
         let top = PAPER.1 - MARGIN - LEADING * (run.line + 1) as f32;
-        let font = if run.bold { BOLD } else { PLAIN };
+        let weight = match run.bold {
+            true => &mut weights.bold,
+            false => &mut weights.plain,
+        };
         if run.element == ARTIFACT {
             artifact(&mut content);
         } else {
@@ -112,15 +117,15 @@ fn content(runs: &[Run], footer: &[String], place: &str) -> Content {
                 .identify(mark);
             mark += 1;
         }
-        show(&mut content, font, (left, top), &run.text);
+        weight.show(&mut content, TYPE, (left, top), &run.text);
         content.end_marked_content();
     }
     artifact(&mut content);
     let lines = footer.iter().map(String::as_str).chain([place]);
     for (at, line) in lines.rev().enumerate() {
         let low = MARGIN + LEADING * at as f32;
-        let line: Vec<u8> = line.chars().map(|c| winansi(c).unwrap_or(b'?')).collect();
-        show(&mut content, PLAIN, (MARGIN, low), &line);
+        let (line, _) = cells(line);
+        weights.plain.show(&mut content, TYPE, (MARGIN, low), &line);
     }
     content.end_marked_content();
     content
@@ -132,14 +137,6 @@ fn artifact(content: &mut Content) {
         .properties()
         .artifact()
         .kind(ArtifactType::Pagination);
-}
-
-fn show(content: &mut Content, font: Name<'_>, (x, y): (f32, f32), text: &[u8]) {
-    content.begin_text();
-    content.set_font(font, TYPE);
-    content.next_line(x, y);
-    content.show(Str(text));
-    content.end_text();
 }
 
 /// The structure elements, each with its kids in the order of the pages.

@@ -80,7 +80,7 @@ pub fn run(args: Args) -> anyhow::Result<ExitCode> {
         args.output.extension().and_then(|e| e.to_str()),
         drawings.as_slice(),
     ) {
-        (Some("pdf"), all) => sheet(all, args.paper.into()),
+        (Some("pdf"), all) => sheet(all, args.paper.into())?,
         (Some("svg"), [one]) => svg(one).into_bytes(),
         (Some("png"), [one]) => png(one)?,
         (Some("svg" | "png"), _) => {

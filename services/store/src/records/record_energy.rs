@@ -81,12 +81,20 @@ pub struct EnergyEntry {
     pub at: Timestamp,
 }
 
+/// A setting or an end point of the site that was about an entry and counted when it was recorded.
+#[derive(Clone, Debug)]
+pub struct CountedLimit {
+    /// The limit.
+    pub limit: SiteEnergyLimit,
+    /// Whether the entry lies outside of it.
+    pub is_left: bool,
+}
+
 /// The energy log of a case with its sums.
 #[derive(Clone, Debug)]
 pub struct EnergyLog {
-    /// The entries, oldest first, each with the site's settings and end points that counted when it
-    /// was recorded and that it lies outside of.
-    pub entries: Vec<(EnergyEntry, Vec<SiteEnergyLimit>)>,
+    /// The entries, oldest first, each with the site's settings and end points that counted for it.
+    pub entries: Vec<(EnergyEntry, Vec<CountedLimit>)>,
     /// Seconds in which energy flowed.
     pub active_seconds: Decimal,
     /// Passes.
@@ -240,10 +248,27 @@ pub async fn show_energy(
     }
     let entries = energy_of_case(reading.connection(), case).await?;
     let gas = gas_of_case(reading.connection(), case).await?;
-    let limits = energy_limits::all(reading.connection()).await?;
+    let limits = limits_of(reading.connection(), &entries).await?;
+    Ok(Some(EnergyLog {
+        active_seconds: entries.iter().map(|entry| entry.new.active_seconds).sum(),
+        passes: entries
+            .iter()
+            .map(|entry| i64::from(entry.new.passes))
+            .sum(),
+        gas_litre: gas.iter().map(|each| each.litre).sum(),
+        entries: entries.into_iter().zip(limits).collect(),
+    }))
+}
+
+/// For each entry the site's settings and end points that counted for it, oldest first.
+pub(crate) async fn limits_of(
+    connection: &mut AsyncPgConnection,
+    entries: &[EnergyEntry],
+) -> Result<Vec<Vec<CountedLimit>>, StoreError> {
+    let limits = energy_limits::all(connection).await?;
     let instruments = entries.iter().filter_map(|entry| entry.new.instrument);
-    let types = thermometer_types(reading.connection(), instruments.collect()).await?;
-    let outside = |entry: &EnergyEntry| {
+    let types = thermometer_types(connection, instruments.collect()).await?;
+    let counted = |entry: &EnergyEntry| {
         let new = &entry.new;
         let values = EnergyValues {
             zone: &new.zone,
@@ -254,25 +279,15 @@ pub async fn show_energy(
             active_seconds: new.active_seconds,
             max_skin_celsius: new.max_skin_celsius,
         };
-        let left = limits.iter();
-        let left = left.filter(|one| one.counts_at(entry.at) && one.limit.is_left_by(&values));
-        left.cloned().collect()
-    };
-    Ok(Some(EnergyLog {
-        active_seconds: entries.iter().map(|entry| entry.new.active_seconds).sum(),
-        passes: entries
-            .iter()
-            .map(|entry| i64::from(entry.new.passes))
-            .sum(),
-        gas_litre: gas.iter().map(|each| each.litre).sum(),
-        entries: entries
-            .into_iter()
-            .map(|entry| {
-                let outside = outside(&entry);
-                (entry, outside)
+        let own = limits.iter().filter(|one| one.counts_at(entry.at));
+        own.filter(|one| one.limit.concerns(&values))
+            .map(|one| CountedLimit {
+                limit: one.clone(),
+                is_left: one.limit.is_left_by(&values),
             })
-            .collect(),
-    }))
+            .collect()
+    };
+    Ok(entries.iter().map(counted).collect())
 }
 
 /// The energy log of a case, oldest first.

@@ -3,9 +3,10 @@
 use crate::access::Allowed;
 use crate::app::App;
 use crate::problem::{ApiError, Refusals};
+use crate::stock::unprintable;
 use actix_web::web::{Data, Path};
 use actix_web::{HttpResponse, get};
-use lotwarden_documents::{Paper, text};
+use lotwarden_documents::{LACKS, Paper, text};
 use lotwarden_domain::access::act;
 use lotwarden_store::moment::instant_text;
 use lotwarden_store::notices::work::{FirmAnswer, LotAnswer, NoticeEvent, newest_answer};
@@ -30,7 +31,7 @@ pub(super) async fn show_answer(
     let mut reading = app.reading(allowed.caller.facility).await?;
     let found = newest_answer(&mut reading, notice.into_inner()).await?;
     let (event, answer) = found.ok_or_else(|| ApiError::no_such("answer to a notice"))?;
-    let bytes = text(&lines(&event, &answer), Paper::Letter);
+    let bytes = text(&lines(&event, &answer), Paper::Letter, LACKS).map_err(unprintable)?;
     Ok(HttpResponse::Ok()
         .content_type("application/pdf")
         .body(bytes))

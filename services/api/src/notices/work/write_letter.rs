@@ -4,15 +4,19 @@ use crate::access::Allowed;
 use crate::app::App;
 use crate::cases::facility_key;
 use crate::problem::{ApiError, Refusals};
+use crate::stock::unprintable;
 use actix_web::web::{Data, Path, Query};
 use actix_web::{HttpResponse, get};
-use lotwarden_documents::{Paper, letter};
+use lotwarden_documents::{LACKS, Paper, letter};
 use lotwarden_domain::access::act;
 use lotwarden_domain::notices::Language;
 use lotwarden_store::notices::work::WriteLetter;
 use serde::Deserialize;
 use utoipa::IntoParams;
 use uuid::Uuid;
+
+const LACKS_IN_GERMAN: &str = "Ein Fragezeichen in eckigen Klammern, [?], steht für ein Zeichen, \
+     das die Schrift dieses Schreibens nicht hat.";
 
 /// Which letter.
 #[derive(Debug, Deserialize, IntoParams)]
@@ -25,7 +29,7 @@ pub struct WhichLetter {
 
 /// Gives the site's letter to a patient whom the practitioner decided to tell, as PDF: on A4 in
 /// German, on US letter paper in English. Each letter is an entry that names the text used and, by
-/// id, the patient. The PDF's typeface has the characters of Latin-1; others are question marks.
+/// id, the patient. A character that the PDF's typeface lacks is `[?]`, and the letter says so.
 #[utoipa::path(
     operation_id = "write_letter", tag = "notices",
     params(
@@ -54,11 +58,11 @@ pub(super) async fn write_letter(
         patient,
         language,
     };
-    let paper = match language {
-        Language::German => Paper::A4,
-        Language::English => Paper::Letter,
+    let (paper, lacks) = match language {
+        Language::German => (Paper::A4, LACKS_IN_GERMAN),
+        Language::English => (Paper::Letter, LACKS),
     };
     let (written, _) = app.recorder.look(&allowed.grant, operation).await?;
-    let pdf = letter(written.text(), paper);
+    let pdf = letter(written.text(), paper, lacks).map_err(unprintable)?;
     Ok(HttpResponse::Ok().content_type("application/pdf").body(pdf))
 }
