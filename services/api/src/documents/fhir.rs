@@ -172,11 +172,12 @@ fn energy(file: &CaseFile) -> Vec<Value> {
             )
         });
         let text = format!(
-            "Energy in {}: {}, {} %, {} passes, {} s{}",
+            "Energy in {}: {}, {} %, {} {}, {} s{}",
             new.zone,
             entry.generator,
             number(new.power_percent),
             new.passes,
+            if new.passes == 1 { "pass" } else { "passes" },
             number(new.active_seconds),
             skin.unwrap_or_default()
         );
