@@ -353,7 +353,9 @@ async fn guessing_at_one_pin_does_not_lock_the_room_out() {
         waited |= reply.status == 429;
     }
     assert!(waited, "a guesser is told to wait");
-    room.badge_in(&guessed, PIN).await.problem(429, "too-many");
+    room.badge_in(&guessed, PIN)
+        .await
+        .problem(429, "pin-held-back");
     room.badge_in(&other, PIN).await.expect(201);
     room.suite.service.sign_in("m.okafor").await.expect(201);
 }
@@ -371,7 +373,7 @@ async fn ten_wrong_pins_end_a_pin_until_its_owner_sets_another() {
     room.badge_in(&badge, "471904")
         .await
         .problem(401, "wrong-badge");
-    room.badge_in(&badge, PIN).await.problem(401, "no-pin");
+    room.badge_in(&badge, PIN).await.problem(401, "pin-ended");
     room.set_pin("m.okafor", "660218").await;
     room.badge_in(&badge, "660218").await.expect(201);
     let failures = room
@@ -531,6 +533,27 @@ async fn a_case_is_signed_with_badge_and_pin_where_the_session_was_begun_with_th
 }
 
 #[actix_web::test]
+async fn who_waits_without_five_wrong_pins_in_a_row_is_not_told_that_others_may_vouch() {
+    let room = Room::new().await;
+    let (waiting, voucher) = (
+        room.badge_of("m.okafor").await,
+        room.badge_of("r.lindqvist").await,
+    );
+    for _ in 0..4 {
+        room.badge_in(&waiting, "471904")
+            .await
+            .problem(401, "wrong-badge");
+    }
+    // The right one ends the row, and is the fifth at once.
+    room.badge_in(&waiting, PIN).await.expect(201);
+    room.badge_in(&waiting, PIN).await.problem(429, "too-many");
+    let body = json!({"badge": waiting, "voucher": {"badge": voucher, "pin": PIN}});
+    room.at(Method::POST, "/v1/stations/current/vouches", &body)
+        .await
+        .problem(409, "out-of-order");
+}
+
+#[actix_web::test]
 async fn another_person_lets_somebody_in_whose_pin_is_held_back_and_the_ledger_names_both() {
     let room = Room::new().await;
     let (held_back, voucher) = (
@@ -553,7 +576,7 @@ async fn another_person_lets_somebody_in_whose_pin_is_held_back_and_the_ledger_n
     }
     room.badge_in(&held_back, PIN)
         .await
-        .problem(429, "too-many");
+        .problem(429, "pin-held-back");
     vouch(&held_back, &voucher, "471904")
         .await
         .problem(401, "wrong-badge");
@@ -589,5 +612,5 @@ async fn another_person_lets_somebody_in_whose_pin_is_held_back_and_the_ledger_n
     renewed.problem(401, "not-signed-in");
     room.badge_in(&held_back, PIN)
         .await
-        .problem(429, "too-many");
+        .problem(429, "pin-held-back");
 }

@@ -140,6 +140,35 @@ test('badge and PIN sign where the session was begun with them', async () => {
   assert.deepEqual(page.faults, []);
 });
 
+test('who waits after a few wrong PINs and a right one is not offered that others may vouch', async () => {
+  const who = { login: `waits.${process.pid}`, name: `Waits ${process.pid}`, password: 'four words for waiting' };
+  const account = await api(administrator, 'POST', '/v1/people', { ...who, roles: ['circulator'] });
+  badges.set(who.login, (await api(administrator, 'POST', `/v1/people/${account.id}/badge`, {})).text);
+  await api(who, 'POST', '/v1/people/current/pin', { password: who.password, pin: PIN });
+  await scan(page, `]d292${badges.get(who.login)}`);
+  await page.waitForSelector('#sign-in[open]');
+  const enter = async (pin) => {
+    await page.fill('#password', pin);
+    const answered = page.waitForResponse((one) => one.url().endsWith('/v1/stations/current/sessions'));
+    await page.keyboard.press('Enter');
+    return (await answered).status();
+  };
+  const waits = () => page.waitForFunction(() => !document.querySelector('#sign-in-form button').disabled);
+  for (let wrong = 0; wrong < 4; wrong += 1) {
+    assert.equal(await enter('111222'), 401);
+    await waits();
+  }
+  assert.equal(await enter(PIN), 201);
+  await page.waitForSelector(`#who-name:has-text("${who.name}")`);
+  await scan(page, `]d292${badges.get(who.login)}`);
+  await page.waitForSelector('#sign-in[open]');
+  assert.equal(await enter(PIN), 429);
+  await waits();
+  assert.equal(await page.isVisible('#vouch'), false);
+  assert.match(await page.textContent('#sign-in-trouble'), /Too many requests\. Try again in \d+ seconds?\./);
+  await page.click('#sign-in-leave');
+});
+
 test('another person vouches for a badge whose PIN is held back', async () => {
   const [holder, voucher] = [person('circulator', 1), person('circulator')];
   // A person has five PINs at once and then three a minute: the hand-over above is forgotten then,

@@ -36,7 +36,7 @@ test('a signed record is amended beside it, with old and new value', async () =>
   await page.click('#record button:has-text("Amend the record")');
   await entry('What').selectOption({ label: `Record as a whole ${procedure}: Procedure` });
   assert.equal(await page.textContent('#dialog output'), procedure);
-  await entry('Stands').fill('Another procedure');
+  await entry('New value').fill('Another procedure');
   await entry('Reason').fill('Wrong line chosen');
   await entry('Password').fill(practitioner.password);
   await shot(page, 'station-amend');

@@ -71,6 +71,17 @@ test('an end point of the skin is written down with its source', async () => {
   assert.deepEqual(practitioner.faults, []);
 });
 
+test('an end point that ended says on which day and why, and the sections below it stand', async () => {
+  const [practitioner, source] = [person('practitioner'), `Site policy E${process.pid}`];
+  const { id } = await api(practitioner, 'POST', '/v1/energy-limits', { value: 'passes', most: '2', source });
+  await api(practitioner, 'POST', `/v1/energy-limits/${id}/end`, { reason: 'The maker changed it' });
+  const room = await signedIn(practitioner, '/room');
+  await room.waitForSelector(`#energy-limits tr:has-text("${source}"):has-text("The maker changed it")`);
+  assert.match(await room.textContent(`#energy-limits tr:has-text("${source}")`), /Ended on \w+ \d+, \d{4}: The maker changed it/);
+  assert.equal(await room.isVisible('#trouble'), false);
+  await room.waitForSelector('#cylinders > *');
+});
+
 test('an asset number that is scanned sets the equipment up, and the energy log names it', async () => {
   page = await signedIn(person('circulator'), '/station', { bypassCSP: true });
   await ready(page);

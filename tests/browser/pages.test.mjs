@@ -37,6 +37,9 @@ for (const address of PAGES) {
       await page.setViewportSize({ width, height });
       const wide = await page.evaluate(() => document.documentElement.scrollWidth);
       assert.ok(wide <= width, `${wide} px of content at ${width} px`);
+      await page.evaluate(() => document.querySelectorAll('details').forEach((one) => { one.open = true; }));
+      // No column of a table has to be looked for at the side.
+      await page.waitForFunction(() => [...document.querySelectorAll('.table')].every((one) => one.scrollWidth <= one.clientWidth));
       if (width === 320) await shot(page, `page${address.replace('/', '-')}-320`);
     }
     await page.setViewportSize({ width: 1280, height: 900 });
@@ -197,6 +200,45 @@ test('people are added and their roles changed by an administrator', async () =>
   await administrator.click('#dialog button.primary');
   await administrator.waitForSelector(`#people tr:has-text("${login}")`);
   await shot(administrator, 'people');
+});
+
+test('a refusal names the field by its label, also in a dialog that is made by hand', async () => {
+  const administrator = await signedIn(person('administrator'), '/people');
+  await administrator.click('#add-person');
+  const entry = (name) => administrator.locator('#dialog').getByLabel(name, { exact: true });
+  await entry('Login').fill('No Login');
+  await entry('Name').fill('Browser Test');
+  await entry('Password').fill('three words for this');
+  await administrator.click('#dialog .actions button.primary');
+  await administrator.waitForSelector('#dialog .dialog-trouble:has-text("Login: must be 2 to 64")');
+  const said = await administrator.textContent('#dialog .dialog-trouble');
+  assert.match(said, /Roles: must name at least one role/);
+});
+
+test('a refusal names the block of fields and the line in it', async () => {
+  const materials = await signedIn(person('materials'), '/notices');
+  const { id } = await api(person('materials'), 'POST', '/v1/notices', { firm: 'Nettlewick Devices (invented)', reference: `REF-${process.pid}`, source: 'mail', text: 'REF;Lot\nIC-2290;L1\nIC-2291;L2\n' });
+  await materials.reload();
+  await ready(materials);
+  await materials.click(`#notices tr:has-text("REF-${process.pid}") button`);
+  await materials.click('#desk button.primary');
+  await materials.waitForSelector('#dialog[open]');
+  const blocks = materials.locator('#dialog fieldset');
+  assert.equal(await blocks.count(), 2);
+  // The first one does not count, so that the second is the first of what is sent.
+  await blocks.nth(0).getByLabel('This one counts').uncheck();
+  await blocks.nth(1).getByLabel('Lots', { exact: true }).fill(`L2\n${'X'.repeat(60)}`);
+  await materials.click('#dialog .actions button.primary');
+  await materials.waitForSelector('#dialog .dialog-trouble:has-text("Criterion 2, Lots 2: must be")');
+  assert.equal((await api(person('materials'), 'GET', `/v1/notices/${id}`)).state, 'unconfirmed');
+});
+
+test('what one row is about stands in its dialog', async () => {
+  const administrator = await signedIn(person('administrator'), '/people');
+  const name = await administrator.textContent('#people tbody tr th');
+  await administrator.click('#people tbody tr button:has-text("Change")');
+  await administrator.waitForSelector('#dialog[open]');
+  assert.equal(await administrator.textContent('#dialog .about'), name);
 });
 
 test('the pages speak German too, and remember it', async () => {

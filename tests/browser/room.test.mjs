@@ -109,7 +109,7 @@ test('a load with a reusable piece is recorded, read and released', async () => 
   await page.waitForSelector(`${row}:has-text("Not released")`);
   for (const kind of ['mechanical', 'chemical']) {
     await page.click(`${row} button:has-text("Read an indicator")`);
-    await entry('Read an indicator').selectOption(kind);
+    await entry('Kind').selectOption(kind);
     await done();
     await page.waitForSelector(`${row}:has-text("${kind[0].toUpperCase()}${kind.slice(1)}: good")`);
   }

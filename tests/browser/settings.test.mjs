@@ -67,6 +67,19 @@ test('a letter names only what it knows, and says what is wrong beside its field
   await looked('notices-settings');
 });
 
+test('one is said as one and more as more, in both languages', async () => {
+  const { targets } = await api(compliance, 'GET', '/v1/notice-policy');
+  const one = targets.find(({ after, unit }) => after === 1 && unit === 'work_days');
+  assert.ok(one, 'the demonstration has a target of one working day');
+  for (const [locale, single, many] of [['en', '1 working day', '15 working days'], ['de', '1 Arbeitstag', '15 Arbeitstage']]) {
+    const desk = await signedIn(compliance, '/notices', { locale });
+    await desk.waitForSelector('#settings td');
+    const cells = await desk.locator('#settings td').allTextContents();
+    assert.ok(cells.includes(single), `${cells}`);
+    assert.ok(cells.includes(many), `${cells}`);
+  }
+});
+
 test('who may not change the settings sees them without buttons', async () => {
   const materials = await signedIn(person('materials'), '/notices');
   await materials.waitForSelector('#settings tr:has-text("Answer to the firm")');
@@ -115,7 +128,7 @@ test('a refusal is said in the language of the page', async () => {
   await german.click('#dialog .actions button.primary');
   await german.waitForSelector('#dialog .dialog-trouble:has-text("Adresse: muss mit https:// beginnen")');
   assert.match(await german.textContent('#dialog .dialog-trouble'), /Die Angaben passen so nicht\. .*Schlüssel der Signaturen: muss whsec_ und 24 bis 64 Bytes/);
-  await german.waitForSelector('#rules tr:has-text("Sperre des Standorts")');
+  await german.waitForSelector('#rules tr:has-text("Sperre des Hauses")');
   await shot(german, 'people-refused-de');
 });
 

@@ -68,6 +68,48 @@ test('scans typed quickly are handled one after another, in their order', async 
   assert.equal(rows.find((one) => one.location_id === room.id).quantity, 2);
 });
 
+test('a move and a delivery whose answers did not come are done again and count once', async () => {
+  const lot = newLot('ML');
+  const receipt = await receive(label.cannula(lot), 5);
+  const room = places.find((one) => one.kind === 'room');
+  // The service has it, and the answer is lost on its way.
+  const cutOff = (address) => page.evaluate((path) => {
+    const real = window.fetch;
+    window.fetch = async (...asked) => {
+      const answer = await real(...asked);
+      if (asked[0] !== path) return answer;
+      window.fetch = real;
+      throw new TypeError('cut off');
+    };
+  }, address);
+  const quantityIn = async (place) => (await stockOf(receipt.lines[0].lot_id)).find((one) => one.location_id === place.id)?.quantity;
+  await mode('Move');
+  await cutOff('/v1/stock/moves');
+  await scan(page, label.cannula(lot));
+  await page.waitForSelector(`#moving li:has-text("${lot}")`);
+  await scan(page, placeLabel(room));
+  await page.waitForSelector('#trouble:has-text("it counts once")');
+  assert.equal(await quantityIn(room), 1);
+  // Another of the lot is scanned meanwhile: a line of its own.
+  await scan(page, label.cannula(lot));
+  await page.waitForFunction(() => document.querySelectorAll('#moving li').length === 2);
+  await scan(page, placeLabel(room));
+  await page.waitForFunction(() => document.querySelectorAll('#moving .receipt').length === 2);
+  assert.equal(await quantityIn(room), 2);
+  await mode('Receive');
+  await page.selectOption('#to-place', room.id);
+  await cutOff('/v1/receipts');
+  await scan(page, label.cannula(lot));
+  await page.waitForSelector('#trouble:has-text("it counts once")');
+  await scan(page, label.cannula(lot));
+  await page.waitForSelector(`#received:has-text("${lot}")`);
+  assert.equal(await quantityIn(room), 3);
+  // Answered, the next one is another delivery.
+  await scan(page, label.cannula(lot));
+  await page.waitForFunction((text) => [...document.querySelectorAll('#received .receipt')].filter((one) => one.textContent.includes(text)).length === 2, lot);
+  assert.equal(await quantityIn(room), 4);
+});
+
 test('a count names its differences and takes them over with a reason', async () => {
   const lot = newLot('CT');
   const { id } = await api(materials, 'POST', '/v1/locations', { name: `Shelf of ${lot}`, kind: 'shelf' });

@@ -152,6 +152,9 @@ test('what is on paper has the readings and no buttons', async () => {
   await page.emulateMedia({ media: 'print' });
   assert.equal(await page.isVisible('#capture'), false);
   assert.equal(await page.isVisible('#on-case li'), true);
+  // The words of the verdicts are black, because their grounds are not printed.
+  const colours = await page.evaluate(() => [...document.querySelectorAll('#on-case .mark')].map((one) => getComputedStyle(one).color));
+  assert.ok(colours.length > 0 && colours.every((one) => one === 'rgb(0, 0, 0)'), `${colours}`);
   await shot(page, 'station-print');
   await page.emulateMedia({ media: 'screen' });
 });

@@ -113,6 +113,12 @@ impl ApiError {
         self
     }
 
+    /// The same occurrence as another kind of problem.
+    #[must_use]
+    pub fn as_kind(self, problem: &'static Catalogued) -> Self {
+        Self { problem, ..self }
+    }
+
     /// The permanent slug.
     #[must_use]
     pub fn code(&self) -> &'static str {

@@ -153,7 +153,6 @@ pub async fn serve(
             .app_data(app.clone())
             .app_data(description.clone())
             .app_data(addresses.clone())
-            .app_data(defaults::payloads())
             .app_data(defaults::paths())
             .app_data(defaults::queries())
             .into_utoipa_app()

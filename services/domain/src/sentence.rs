@@ -14,7 +14,8 @@ pub(crate) fn values(values: &[(&'static str, &dyn Display)]) -> Values {
         .collect()
 }
 
-/// A sentence with its values in the places `{name}`.
+/// A sentence with its values in the places `{name}`; `{name:day|days}` is the first word where the
+/// value is 1, the second elsewhere.
 pub(crate) fn filled(text: &str, values: &Values) -> String {
     // One pass over the text, so that a value with braces stays what it is.
     let mut sentence = String::with_capacity(text.len());
@@ -22,9 +23,36 @@ pub(crate) fn filled(text: &str, values: &Values) -> String {
     while let Some((before, after)) = rest.split_once('{') {
         let (name, after) = after.split_once('}').unwrap_or((after, ""));
         sentence.push_str(before);
-        sentence.push_str(values.get(name).map_or("", String::as_str));
+        let (name, words) = match name.split_once(':') {
+            Some((name, words)) => (name, words.split_once('|')),
+            None => (name, None),
+        };
+        let value = values.get(name).map_or("", String::as_str);
+        sentence.push_str(match words {
+            Some((one, _)) if value == "1" => one,
+            Some((_, other)) => other,
+            None => value,
+        });
         rest = after;
     }
     sentence.push_str(rest);
     sentence
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{filled, values};
+
+    #[test]
+    fn a_word_stands_for_one_or_for_more() {
+        let said = |days: u32| {
+            filled(
+                "{days} {days:day is|days are} left.",
+                &values(&[("days", &days)]),
+            )
+        };
+        assert_eq!(said(1), "1 day is left.");
+        assert_eq!(said(0), "0 days are left.");
+        assert_eq!(said(21), "21 days are left.");
+    }
 }

@@ -4,6 +4,7 @@ use crate::harness::Suite;
 use crate::harness::client::text;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
+use reqwest::Method;
 use rust_xlsxwriter::Workbook;
 use serde_json::{Value, json};
 
@@ -55,6 +56,52 @@ async fn a_workbook_is_taken_in_as_the_table_that_its_one_sheet_shows() {
     ] {
         assert_eq!(refused(&suite, wrong).await.0, "/workbook");
     }
+}
+
+#[actix_web::test]
+async fn a_workbook_larger_than_other_bodies_is_taken_in_and_one_beyond_its_own_limit_is_not() {
+    let suite = Suite::start().await;
+    let mut workbook = Workbook::new();
+    let sheet = workbook.add_worksheet();
+    sheet.write(0, 0, "GTIN").expect("a cell");
+    sheet.write(0, 1, "Lot").expect("a cell");
+    // Lots that hardly pack.
+    let lot = |row: u32| {
+        format!(
+            "L{:016X}",
+            u64::from(row).wrapping_mul(0x9E37_79B9_7F4A_7C15)
+        )
+    };
+    for row in 1..10_000 {
+        sheet.write(row, 0, "09521400010204").expect("a cell");
+        sheet.write(row, 1, lot(row)).expect("a cell");
+    }
+    let encoded = STANDARD.encode(workbook.save_to_buffer().expect("a workbook"));
+    assert!(encoded.len() > 256 * 1024, "{}", encoded.len());
+    let more = json!({"workbook": encoded});
+    let added = suite.materials.post("/v1/notices", &body(&more)).await;
+    let added = added.expect(201);
+    assert_eq!(added["reading"]["unread"], json!([]));
+    // Beyond the workbook's limit the field is named, beyond the body's the limit.
+    let long = "A".repeat(4_000_004);
+    let (pointer, detail) = refused(&suite, json!({"workbook": long})).await;
+    assert_eq!(pointer, "/workbook");
+    assert!(detail.contains("at most 3000000 bytes"), "{detail}");
+    let longer = json!({"workbook": "A".repeat(4 * 1024 * 1024)});
+    let detail = too_large(&suite, "/v1/notices", &body(&longer)).await;
+    assert!(detail.is_none_or(|detail| detail == "This operation takes at most 4096 KiB."));
+    // Every other body keeps the common limit.
+    let reading = json!({"text": "A".repeat(256 * 1024)});
+    let detail = too_large(&suite, "/v1/readings", &reading).await;
+    assert!(detail.is_none_or(|detail| detail == "This operation takes at most 256 KiB."));
+}
+
+/// What is said of a body that is too large; none where the service closed while it was being sent.
+async fn too_large(suite: &Suite, path: &str, body: &Value) -> Option<String> {
+    let request = suite.materials.request(Method::POST, path).fresh_key();
+    let request = request.body("application/json", body.to_string());
+    let reply = request.try_send().await.ok()?;
+    Some(text(&reply.problem(413, "too-large"), "detail"))
 }
 
 #[actix_web::test]

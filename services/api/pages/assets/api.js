@@ -29,8 +29,8 @@ export class Refused extends Error {
 
 /** The service was not reached. */
 export class Unreached extends Error {
-  constructor() {
-    super(t('unreached'));
+  constructor(method) {
+    super(`${t('unreached')}${method === 'GET' ? '' : ` ${t('unreached.again')}`}`);
   }
 }
 
@@ -43,7 +43,7 @@ async function send(method, path, { body, version, key, accept } = {}) {
   try {
     return await fetch(path, { method, headers, body: text, credentials: 'same-origin' });
   } catch {
-    throw new Unreached();
+    throw new Unreached(method);
   }
 }
 
@@ -99,21 +99,49 @@ export async function ask(method, path, options = {}) {
   return response;
 }
 
-async function json(response) {
-  return response.status === 204 ? null : response.json();
+async function json(method, path, options) {
+  const response = await ask(method, path, options);
+  if (response.status === 204) return null;
+  const text = await response.text().catch(() => { throw new Unreached(method); });
+  return JSON.parse(text);
+}
+
+// Keys of writes whose answer did not come, by what was sent: the same act again is the same request
+// and counts once, whether or not the first one arrived. Hashes, because a body may hold a secret.
+const unanswered = new Map();
+
+async function actOf(...parts) {
+  const text = new TextEncoder().encode(JSON.stringify(parts));
+  return new Uint8Array(await crypto.subtle.digest('SHA-256', text)).join();
+}
+
+async function write(method, path, { key: own, ...sent }) {
+  if (own) return json(method, path, { ...sent, key: own });
+  const act = await actOf(method, path, sent);
+  const key = unanswered.get(act) ?? newKey();
+  try {
+    const answer = await json(method, path, { ...sent, key });
+    unanswered.delete(act);
+    return answer;
+  } catch (error) {
+    // What failed inside the service may be on record all the same.
+    if (error instanceof Refused && error.status < 500) unanswered.delete(act);
+    else unanswered.set(act, key);
+    throw error;
+  }
 }
 
 /** Reads one thing. */
-export const get = async (path, options) => json(await ask('GET', path, options));
+export const get = (path, options) => json('GET', path, options);
 
 /** Writes; `options` may have a `version` (If-Match) and a `key` of its own. */
-export const post = async (path, body, options) => json(await ask('POST', path, { ...options, body }));
+export const post = (path, body, options) => write('POST', path, { ...options, body });
 
 /** Puts a new state in the place of a version. */
-export const put = async (path, body, version) => json(await ask('PUT', path, { body, version }));
+export const put = (path, body, version) => write('PUT', path, { body, version });
 
 /** Ends something. */
-export const remove = async (path) => json(await ask('DELETE', path));
+export const remove = (path) => json('DELETE', path);
 
 /** A query string without the empty parts. */
 export function query(parts) {

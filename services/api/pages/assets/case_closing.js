@@ -38,7 +38,7 @@ export function signatures(one, act, retention) {
     [t('closing.signed'), (row) => `${row.name}, ${instant(row.signed_at)}, ${row.meaning}`],
   ], one.amendments, t('closing.no_amendments')),
   one.signatures.length > 0 ? actions(act(t('closing.amend'), () => amend(`/v1/cases/${one.id}`), { needs: 'amend_case' })) : null,
-  retention ? el('p', { class: 'hint' }, `${retention.until ? t('closing.kept', { day: day(retention.until) }) : t('closing.kept_at_least')} ${retention.rules.map((rule) => `${day(rule.until)} (${rule.source})`).join('; ')}. ${t('caution.retention')}`) : null);
+  retention ? el('p', { class: 'hint' }, `${retention.until ? t('closing.kept', { day: day(retention.until) }) : t('closing.kept_at_least')} ${retention.rules.map((rule) => `${day(rule.until)} (${word('retention', rule.rule)}: ${rule.source})`).join('; ')}. ${t('caution.retention')}`) : null);
 }
 
 // The old value is what the record states now; the service refuses it when somebody amended meanwhile.
@@ -46,8 +46,8 @@ async function amend(path) {
   const { parts } = await get(`${path}/record`);
   const choices = parts.flatMap((part) => [{ part }, ...part.values.map((value) => ({ part, value }))]);
   const label = ({ part, value }) => `${word('part', part.part)} ${part.name}: ${value ? word('stated', value.field) : t('closing.addition')}`;
-  const what = select(choices.map((one, at) => [at, label(one)]));
-  const old = el('output', {});
+  const what = select(choices.map((one, at) => [at, label(one)]), { name: 'field' });
+  const old = el('output', { name: 'old_value' });
   const chosen = () => choices[Number(what.value)];
   const stands = () => { old.value = chosen().value ? chosen().value.value ?? t('closing.not_recorded') : ''; };
   what.addEventListener('change', stands);

@@ -31,7 +31,7 @@ export function equipmentOnCase({ items }, register, id, act) {
     [t('equipment'), (row) => row.described],
     [t('verdict'), (row) => mark(row.struck_reason ? 'struck' : row.verdict)],
     [t('findings'), (row) => row.struck_reason ?? row.findings.flatMap((one) => [sentence(one), ' '])],
-    [t('received_at'), (row) => instant(row.at)],
+    [t('stated.recorded_at'), (row) => instant(row.at)],
     [t('shelf.actions'), actionsOf],
   ], items, t('equipment.none_on_case')),
   free.length ? actions(act(t('equipment.set_up'), async () => told(await choose()), { needs: 'use_equipment' })) : null);

@@ -3,7 +3,7 @@
 // advised.
 
 import { actions, buttonsThen, choices, lotName, orNone, select } from './controls.js';
-import { el, facts, field, show, table } from './dom.js';
+import { el, facts, field, placed, show, table } from './dom.js';
 import { all, get, post } from './api.js';
 import { documents, signatures } from './case_closing.js';
 import { computed, count, day, instant } from './format.js';
@@ -13,7 +13,7 @@ import { knowEquipment } from './knowledge.js';
 import { strengths } from './room_vials.js';
 import { can, dialog } from './shell.js';
 import { mark, sentence } from './verdict.js';
-import { t, word } from './texts.js';
+import { said, t, word } from './texts.js';
 
 /** Fills a place with the record of a case; `scans` are its readings, `again` reads it anew. */
 export async function caseRecord(place, one, scans, again) {
@@ -111,10 +111,10 @@ async function make(one, items) {
     const known = drugs.find((drug) => drug.product_id === item.product.id)?.strengths ?? [];
     const own = vials.filter((vial) => vial.lot_id === item.lot?.id && (!item.unit || vial.unit_id === item.unit.id));
     const inputs = {
-      volume: el('input', { inputmode: 'decimal', maxlength: 10 }), substance: el('input', { maxlength: 100 }),
+      volume: el('input', { name: 'volume_ml', inputmode: 'decimal', maxlength: 10 }), substance: el('input', { name: 'substance', maxlength: 100 }),
       kind: select(choices('strength', ['percent', 'mg_per_ml', 'meq_per_ml', 'ratio'])),
       value: el('input', { maxlength: 20 }),
-      ...(own.length ? { vial: select(orNone(own.map((vial) => [vial.id, `${vial.name}, ${vial.left_ml} mL, ${day(vial.last_day)}`]))) } : {}),
+      ...(own.length ? { vial: select(orNone(own.map((vial) => [vial.id, `${vial.name}, ${vial.left_ml} mL, ${day(vial.last_day)}`])), { name: 'vial_id' }) } : {}),
     };
     // One strength is confirmed in its fields; several stand as they are printed.
     const [first] = known;
@@ -127,18 +127,23 @@ async function make(one, items) {
     const labels = { volume: t('record.volume_ml'), substance: t('record.substance'), kind: t('record.strength'), value: t('ledger.value'), vial: t('vials') };
     const content = el('fieldset', {}, el('legend', {}, `${item.product.name} ${item.lot?.number ?? ''}`), Object.entries(inputs).map(([name, input]) => field(labels[name], input)),
       several ? el('label', { class: 'check' }, several, ` ${t('record.confirm')}: ${strengths({ strengths: known })}`) : null);
+    // A strength stands in what is sent under its kind.
+    const strength = () => { inputs.value.name = inputs.kind.value; };
+    inputs.kind.addEventListener('change', strength);
+    strength();
     const typed = () => (inputs.substance.value.trim() ? [{ substance: inputs.substance.value.trim(), [inputs.kind.value]: inputs.value.value.trim() }] : []);
     const value = () => ({ scan_id: item.id, volume_ml: inputs.volume.value.trim(), strengths: several?.checked ? known : typed(), vial_id: inputs.vial?.value || undefined });
-    return { content, value };
+    return { content, value, counts: () => inputs.volume.value.trim() !== '' };
   });
   const started = new Date().toISOString();
-  const run = () => post(`/v1/mixes/${one.id}/make`, { started_at: started, ingredients: rows.map((row) => row.value()).filter((row) => row.volume_ml) }, { version: one.version });
+  const ingredients = () => placed('ingredients', rows, rows.filter((row) => row.counts())).map((row) => row.value());
+  const run = () => post(`/v1/mixes/${one.id}/make`, { started_at: started, ingredients: ingredients() }, { version: one.version });
   return dialog(t('record.make'), el('div', { class: 'fields' }, el('p', {}, t('record.make.why')), rows.map((row) => row.content)), [{ label: t('record.make'), primary: true, run }]);
 }
 
 function amountList({ substances, without_strength: without }) {
   const value = (row) => [row.mg && `${computed(row.mg)} mg`, row.mg_per_kg && `${computed(row.mg_per_kg)} mg/kg`, row.meq && `${computed(row.meq)} mEq`].filter(Boolean).join(', ');
-  const published = (row) => row.references.map((one) => `${one.mg_per_kg} mg/kg, ${one.about} (${one.source})`).join('; ');
+  const published = (row) => row.references.map((one) => `${one.mg_per_kg} mg/kg, ${said(one.about) ?? one.about} (${said(one.source) ?? one.source})`).join('; ');
   return el('div', {}, el('h4', {}, t('record.amounts')), table(t('record.amounts'), [
     [t('record.substance'), (row) => row.substance], [t('record.recorded'), value], [t('record.published'), published],
   ], substances, t('record.amounts.none')),
@@ -174,7 +179,7 @@ function checkList({ items, differences }, path, act) {
   return el('div', {}, table(t('record.checks', { number: count(items.length) }), [
     [t('record.check'), (row) => word('check', row.kind)],
     [t('record.lines'), (row) => row.lines.map((line) => `${line.item}: ${line.answer}`).join('; ')],
-    [t('received_at'), (row) => instant(row.recorded_at)],
+    [t('stated.recorded_at'), (row) => instant(row.recorded_at)],
     [t('record.second'), (row) => (row.confirmed_at ? instant(row.confirmed_at) : act(t('record.confirm'), () => post(`${path}/checks/${row.id}/confirm`, {}), { of: word('check', row.kind), needs: 'confirm_case_check' }) ?? t('no'))],
   ], items, t('record.checks.none')),
   ...differences.map((one) => el('p', { class: 'caution' }, mark('look'), ` ${one.item}: ${one.initial ?? '–'} / ${one.closing ?? '–'}`)));

@@ -6,21 +6,26 @@ import { count } from './format.js';
 const HEIGHT = 180;
 const BAR = 46;
 const GAP = 14;
+const LETTER = 7;
 
 /** Columns of `{label, value, kind}`: each with its number above it, told apart by pattern and label. */
 export function columns(label, bars) {
   const most = Math.max(1, ...bars.map((bar) => bar.value));
-  const width = bars.length * (BAR + GAP) + GAP;
+  const lines = bars.map((bar) => (bar.label.length > 1 ? bar.label : bar.label[0].split(' ')));
+  const longest = Math.max(...lines.flat().map((line) => line.length));
+  // Wide enough that no label runs into the next.
+  const step = Math.max(BAR + GAP, Math.ceil(longest * LETTER) + GAP);
+  const width = bars.length * step + GAP;
   const parts = bars.flatMap((bar, at) => {
     const height = Math.round((bar.value / most) * HEIGHT);
-    const x = GAP + at * (BAR + GAP);
+    const middle = GAP / 2 + (at + 0.5) * step;
+    const x = middle - BAR / 2;
     const y = 24 + HEIGHT - height;
-    const middle = x + BAR / 2;
     return [
       svg('rect', { x, y, width: BAR, height, class: `column ${bar.kind}` }),
       svg('text', { x: middle, y: y - 6, class: 'value' }, count(bar.value)),
-      svg('text', { x: middle, y: 24 + HEIGHT + 18, class: 'label' }, bar.label[0]),
-      svg('text', { x: middle, y: 24 + HEIGHT + 34, class: 'label' }, bar.label[1] ?? ''),
+      svg('text', { x: middle, y: 24 + HEIGHT + 18, class: 'label' }, lines[at][0]),
+      svg('text', { x: middle, y: 24 + HEIGHT + 34, class: 'label' }, lines[at][1] ?? ''),
     ];
   });
   const height = 24 + HEIGHT + 44;

@@ -12,7 +12,7 @@ import { t, word } from './texts.js';
 export function button(label, run, { of, needs, primary, ...attributes } = {}) {
   if (needs && !can(needs)) return null;
   return el('button', {
-    type: 'button', class: primary ? 'primary' : null, 'aria-label': of ? `${label}: ${of}` : null, ...attributes,
+    type: 'button', class: primary ? 'primary' : null, 'aria-label': of ? `${label}: ${of}` : null, 'data-of': of, ...attributes,
     onclick: (event) => step(() => run(), event.currentTarget),
   }, label);
 }

@@ -3,14 +3,19 @@
 import { select } from './controls.js';
 import { el, facts, field } from './dom.js';
 import { separatorsOf } from './capture.js';
-import { Refused, get, isBadgeSession, post } from './api.js';
-import { day } from './format.js';
-import { dialog, session } from './shell.js';
+import { get, isBadgeSession, post } from './api.js';
+import { count, day } from './format.js';
+import { dialog, session, step } from './shell.js';
 import { t } from './texts.js';
 
+// A workbook of a spreadsheet (XLSX) is a ZIP archive and begins as one (APPNOTE.TXT, 4.3.7).
+const isWorkbook = (bytes) => [0x50, 0x4b, 0x03, 0x04].every((byte, at) => bytes[at] === byte);
+
+/** The largest workbook that the service takes, in bytes. */
+const LARGEST_WORKBOOK = 3000000;
+
 // Spreadsheets save text as UTF-8 or, older ones, as Windows-1252.
-async function textOf(file) {
-  const bytes = await file.arrayBuffer();
+function textOf(bytes) {
   try {
     return new TextDecoder('utf-8', { fatal: true }).decode(bytes);
   } catch {
@@ -18,23 +23,45 @@ async function textOf(file) {
   }
 }
 
-/** A field that puts a file's text into another one. */
-function fileFor(area, label) {
-  const input = el('input', { type: 'file', accept: '.csv,.tsv,.txt,text/*' });
-  input.addEventListener('change', async () => {
-    if (input.files[0]) area.value = await textOf(input.files[0]);
+function base64(file) {
+  return new Promise((resolve, reject) => {
+    const reader = new FileReader();
+    reader.onload = () => resolve(reader.result.split(',')[1]);
+    reader.onerror = () => reject(reader.error);
+    reader.readAsDataURL(file);
   });
-  return field(label, input);
+}
+
+/** A field that puts a file's text into another one, or its workbook in that one's place. */
+function fileFor(area, label) {
+  const input = el('input', { type: 'file', name: 'workbook', accept: '.csv,.tsv,.txt,.xlsx,text/*' });
+  input.addEventListener('change', () => step(async () => {
+    const [file] = input.files;
+    [area.workbook, area.value, area.disabled] = [undefined, '', false];
+    if (!file) return;
+    const bytes = new Uint8Array(await file.arrayBuffer());
+    if (!isWorkbook(bytes)) {
+      area.value = textOf(bytes);
+      return;
+    }
+    if (file.size > LARGEST_WORKBOOK) {
+      input.value = '';
+      throw new Error(t('file.too_large', { megabytes: count(LARGEST_WORKBOOK / 1000000) }));
+    }
+    [area.workbook, area.value, area.disabled] = [await base64(file), t('file.workbook', { name: file.name }), true];
+  }));
+  return field(label, input, t('file.hint', { megabytes: count(LARGEST_WORKBOOK / 1000000) }));
 }
 
 /**
  * One field of a dialog. Kinds: text, scan, long, number, date, time, password, check, or a list of
  * choices.
  */
-function input({ kind = 'text', value = '', choices, most = 500, rows = 6, required = true, complete, mode }) {
-  if (choices) return select(choices, { value });
-  if (kind === 'long') return el('textarea', { rows, maxlength: most, required, value });
+function input({ name, kind = 'text', value = '', choices, most = 500, rows = 6, required = true, complete, mode }) {
+  if (choices) return select(choices, { name, value });
+  if (kind === 'long') return el('textarea', { name, rows, maxlength: most, required, value });
   const made = el('input', {
+    name,
     type: { check: 'checkbox', scan: 'text' }[kind] ?? kind,
     maxlength: { text: most, scan: most, password: 256 }[kind],
     min: kind === 'number' ? 0 : null,
@@ -71,32 +98,15 @@ export function signed({ badge, pin, ...values }) {
   return badge === undefined ? values : { ...values, by_badge: { badge: badge.trim(), pin } };
 }
 
-// A field's label by its JSON pointer; of a list, with the number of the line.
-function labelOf(fields, pointer) {
-  const parts = pointer.split('/').slice(1);
-  const one = fields.find((field) => parts.includes(field.name));
-  if (!one) return parts.join('/');
-  const at = parts[parts.indexOf(one.name) + 1] ?? '';
-  return /^\d+$/.test(at) ? `${one.label} ${Number(at) + 1}` : one.label;
-}
-
 /** Asks for fields and runs with their values; resolves to what `run` gave, or null. */
 export async function form(title, fields, run, before = null) {
   const made = fields.map((one) => input(one));
   const content = el('div', { class: 'fields' }, before, fields.flatMap((one, at) => (one.kind === 'check'
     ? el('label', { class: 'check' }, made[at], ` ${one.label}`)
     : [field(one.label, made[at], one.hint), one.file ? fileFor(made[at], one.file) : null])));
-  const values = () => Object.fromEntries(fields.map((one, at) => [one.name, read(one, made[at])]));
-  const sent = async () => {
-    try {
-      return await run(values());
-    } catch (error) {
-      // What the service found wrong is said by the labels that stand in the dialog.
-      if (error instanceof Refused) error.message = error.inWords((pointer) => labelOf(fields, pointer));
-      throw error;
-    }
-  };
-  return dialog(title, content, [{ label: title, primary: true, run: sent }]);
+  const value = (one, at) => (made[at].workbook ? ['workbook', made[at].workbook] : [one.name, read(one, made[at])]);
+  const values = () => Object.fromEntries(fields.map(value));
+  return dialog(title, content, [{ label: title, primary: true, run: () => run(values()) }]);
 }
 
 /** Asks for a reason and runs with `{reason}`. */

@@ -61,7 +61,7 @@ async function showPicking(one) {
       [t('place'), (row) => row.location_name],
       [t('product'), (row) => (row.substitute ? [row.product_name, el('br'), el('strong', {}, t('next_day.substitute', { product: lineName(line(row)) }))] : row.product_name)],
       [t('lot'), lotName],
-      [t('outdate'), (row) => (row.expires_on ? day(row.expires_on) : t('shelf.no_outdate'))],
+      [t('outdate'), (row) => (row.expires_on ? day(row.expires_on) : t('shelf.no_outdate')), 'date'],
       [t('next_day.take'), (row) => count(row.quantity), 'number'],
       [t('next_day.open_hold'), (row) => `${count(line(row).open)} / ${count(line(row).hold)}`, 'number'],
       [t('next_day.tick'), () => '☐', 'number'],

@@ -1,7 +1,7 @@
 // One notice at the recall desk: its text with what was read, confirming, what it hits, the work.
 
 import { actions, button, buttonsThen, choices, orNone, select } from './controls.js';
-import { el, facts, field, show, table } from './dom.js';
+import { el, facts, field, placed, show, table } from './dom.js';
 import { all, get, post, saveCsv } from './api.js';
 import { count, day, instant } from './format.js';
 import { form } from './forms.js';
@@ -116,13 +116,16 @@ async function confirm(notice) {
     };
     const everything = el('input', { type: 'checkbox' });
     everything.checked = proposal.all;
-    const product = select(orNone(products.map((one) => [one.id, `${one.name} · ${one.maker} ${one.model}`]), t('notices.no_product')));
+    const product = select(orNone(products.map((one) => [one.id, `${one.name} · ${one.maker} ${one.model}`]), t('notices.no_product')), { name: 'product_ids' });
     const counted = el('input', { type: 'checkbox' });
     counted.checked = true;
     const content = el('fieldset', {}, el('legend', {}, t('notices.criterion', { number: at + 1 })),
       el('label', { class: 'check' }, counted, ` ${t('notices.counts')}`),
       field(t('notices.product_here'), product),
-      ...Object.entries(parts).map(([name, input]) => field(word('criterion', name), input, name === 'ranges' ? t('notices.ranges.hint') : undefined)),
+      ...Object.entries(parts).map(([name, input]) => {
+        input.name = name;
+        return field(word('criterion', name), input, name === 'ranges' ? t('notices.ranges.hint') : undefined);
+      }),
       el('label', { class: 'check' }, everything, ` ${word('criterion', 'all')}`));
     const value = () => ({
       identifiers: unlines(parts.identifiers), catalogue_numbers: unlines(parts.catalogue_numbers),
@@ -131,12 +134,13 @@ async function confirm(notice) {
       ...(parts.expires_from.value ? { expires_from: parts.expires_from.value } : {}),
       ...(parts.expires_to.value ? { expires_to: parts.expires_to.value } : {}),
     });
-    return { content, value: () => (counted.checked ? value() : null) };
+    return { content, counts: () => counted.checked, value };
   });
   const settles = el('input', { type: 'checkbox' });
   const content = el('div', { class: 'fields' }, el('p', {}, t('notices.confirm.why')), marked(notice), blocks.map((one) => one.content),
     el('label', { class: 'check' }, settles, ` ${t('notices.settles.say')}`));
-  const run = () => post(`/v1/notices/${notice.id}/confirm`, { criteria: blocks.map((one) => one.value()).filter(Boolean), settles_unread: settles.checked }, { version: notice.version });
+  const criteria = () => placed('criteria', blocks, blocks.filter((one) => one.counts())).map((one) => one.value());
+  const run = () => post(`/v1/notices/${notice.id}/confirm`, { criteria: criteria(), settles_unread: settles.checked }, { version: notice.version });
   return dialog(t('notices.confirm'), content, [{ label: t('notices.confirm'), primary: true, run }]);
 }
 

@@ -19,7 +19,8 @@ const reason = () => ({ name: 'reason', label: t('reason') });
 export async function deskSettings(place) {
   const policy = await get('/v1/notice-policy');
   const act = buttonsThen(() => deskSettings(place));
-  const span = ({ after, unit }) => `${count(after)} ${word('target_unit', unit)}`;
+  const spans = { hours: 'desk.span.hours', work_days: 'desk.span.work_days', days: 'desk.span.days' };
+  const span = ({ after, unit }) => t(spans[unit], { number: count(after) });
   const needs = 'change_notice_policy';
   show(place,
     table(t('desk.targets'), [
@@ -44,12 +45,12 @@ function change({ letters, mail_from: from, mail_to: to, remind_hours: hours, ta
 }
 
 function changeTargets(policy) {
-  const inputs = policy.targets.map((one) => {
+  const inputs = policy.targets.map((one, at) => {
     const of = `${word('notice_task', one.kind)}, ${t('desk.class', { class: one.class })}`;
     return {
       ...one,
-      number: el('input', { type: 'number', min: 1, max: 8760, value: one.after, 'aria-label': t('desk.after.of', { of }) }),
-      list: select(choices('target_unit', UNITS), { value: one.unit, 'aria-label': t('desk.unit.of', { of }) }),
+      number: el('input', { name: `targets/${at}/after`, type: 'number', min: 1, max: 8760, value: one.after, 'aria-label': t('desk.after.of', { of }) }),
+      list: select(choices('target_unit', UNITS), { name: `targets/${at}/unit`, value: one.unit, 'aria-label': t('desk.unit.of', { of }) }),
     };
   });
   const grid = table(t('desk.targets'), [

@@ -1,6 +1,6 @@
 // The work on a notice: tasks, quantities of each lot, patients, the answer, and closing by two.
 
-import { actions, buttonsThen, choices, named } from './controls.js';
+import { actions, buttonsThen, choices, named, orNone } from './controls.js';
 import { el, show, table } from './dom.js';
 import { all, get, post, put } from './api.js';
 import { count, day, instant } from './format.js';
@@ -18,6 +18,12 @@ export async function work(place, notice, again) {
   const write = (verb) => (values) => post(`${path}/${verb}`, values);
   const lotName = (row) => row.number ?? t('lot.not_recorded');
 
+  const patientOf = (row) => t('patient.by_id', { id: row.patient_id.slice(-6) });
+  // Who may see the accounts chooses a name; others are told the id.
+  const people = open && can('record_disposal') && can('list_people') ? named(await all('/v1/people')) : null;
+  const witness = { name: 'witness_id', required: false, ...(people ? { label: t('work.witness.name'), hint: t('work.witness.hint'), choices: orNone(people) } : { label: t('work.witness'), hint: t('work.witness.hint'), most: 36 }) };
+  const events = open && can('link_event') ? await all('/v1/events') : [];
+
   const taskButtons = (row) => (row.state === 'open' ? acting('change_notice_task', t('work.task.end'), word('notice_task', row.kind), () => form(t('work.task.end'), [
     { name: 'state', label: t('notices.state'), choices: choices('task_state', ['done', 'not_needed']) },
     { name: 'remark', label: t('work.remark'), required: false },
@@ -34,7 +40,7 @@ export async function work(place, notice, again) {
       { name: 'location_id', label: t('place'), choices: places },
       { name: 'quantity', label: t('quantity'), kind: 'number' },
       { name: 'tracking', label: t('work.tracking'), most: 200 },
-      { name: 'witness_id', label: t('work.witness'), hint: t('work.witness.hint'), required: false, most: 36 },
+      witness,
     ], (values) => write('disposals')({ ...values, lot_id: row.lot_id }))),
     row.counted && !row.settled ? acting('explain_difference', t('work.explain'), lotName(row), () => form(t('work.explain'), [
       { name: 'reason', label: t('reason') },
@@ -42,23 +48,23 @@ export async function work(place, notice, again) {
     ], (values) => write('explanations')({ ...signed(values), lot_id: row.lot_id }))) : null);
 
   const patientButtons = (row) => actions(
-    acting('review_patient', t('work.review'), row.patient_id.slice(-6), () => form(t('work.review'), [
+    acting('review_patient', t('work.review'), patientOf(row), () => form(t('work.review'), [
       { name: 'decision', label: t('work.decision'), choices: choices('decision', ['notify', 'not_needed', 'not_reached']) },
       { name: 'reason', label: t('reason') },
     ], (values) => write('reviews')({ ...values, patient_id: row.patient_id }))),
-    row.decision === 'notify' ? acting('record_outreach', t('work.outreach'), row.patient_id.slice(-6), () => form(t('work.outreach'), [
+    row.decision === 'notify' ? acting('record_outreach', t('work.outreach'), patientOf(row), () => form(t('work.outreach'), [
       { name: 'method', label: t('work.method'), choices: choices('method', ['letter', 'telephone', 'mail', 'visit']) },
       { name: 'result', label: t('work.result'), choices: choices('result', ['reached', 'sent', 'no_answer', 'undeliverable', 'declined']) },
     ], (values) => write('outreach')({ ...values, patient_id: row.patient_id }))) : null,
     row.decision === 'notify' && can('write_letter') ? ['en', 'de'].map((language) => el('a', { class: 'button', href: `${path}/letters/${row.patient_id}?language=${language}`, download: `letter-${language}.pdf` }, t(`work.letter.${language}`))) : null,
-    acting('record_disclosure', t('work.disclosure'), row.patient_id.slice(-6), () => form(t('work.disclosure'), [
+    acting('record_disclosure', t('work.disclosure'), patientOf(row), () => form(t('work.disclosure'), [
       { name: 'disclosed_on', label: t('work.disclosed_on'), kind: 'date' },
       { name: 'to', label: t('work.disclosed_to'), most: 200 },
       { name: 'address', label: t('work.disclosed_address'), required: false, most: 300 },
       { name: 'what', label: t('work.disclosed_what'), hint: t('work.disclosed_what.hint') },
       { name: 'purpose', label: t('work.disclosed_why') },
     ], (values) => write('disclosures')({ ...values, patient_id: row.patient_id }))),
-    state.sample?.patient_ids.includes(row.patient_id) ? acting('record_check', t('work.check'), row.patient_id.slice(-6), () => form(t('work.check'), [
+    state.sample?.patient_ids.includes(row.patient_id) ? acting('record_check', t('work.check'), patientOf(row), () => form(t('work.check'), [
       { name: 'effective', label: t('work.effective'), kind: 'check', value: true },
     ], (values) => write('checks')({ ...values, patient_id: row.patient_id }))) : null);
 
@@ -90,7 +96,7 @@ export async function work(place, notice, again) {
     ], state.lots, t('work.lots.none')),
     el('h3', {}, t('work.patients')),
     table(t('work.patients'), [
-      [t('patient'), (row) => t('patient.by_id', { id: row.patient_id.slice(-6) })],
+      [t('patient'), patientOf],
       [t('class'), (row) => word('class', row.class)],
       [t('work.decision'), (row) => (row.decision ? word('decision', row.decision) : t('work.undecided'))],
       [t('work.attempts'), (row) => count(row.attempts), 'number'],
@@ -109,9 +115,9 @@ export async function work(place, notice, again) {
         { name: 'sent_by', label: t('work.sent_by'), most: 100 },
         { name: 'adverse_events', label: t('work.adverse'), kind: 'check' },
       ], write('answers'))),
-      acting('link_event', t('work.link_event'), '', () => form(t('work.link_event'), [
-        { name: 'event_id', label: t('work.event_id'), most: 36 },
-      ], write('adverse-events'))),
+      events.length ? acting('link_event', t('work.link_event'), '', () => form(t('work.link_event'), [
+        { name: 'event_id', label: t('work.event'), choices: events.map((one) => [one.id, `${word('event', one.event)}, ${day(one.happened_on)}`]) },
+      ], write('adverse-events'))) : null,
       acting('close_notice', t('work.close'), '', () => form(t('work.close'), [
         { name: 'meaning', label: t('station.meaning'), value: t('work.close.meaning'), most: 200 },
         ...signerFields(),

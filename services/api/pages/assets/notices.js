@@ -25,7 +25,7 @@ async function load() {
     [t('notices.firm'), (row) => row.firm],
     [t('notices.product'), (row) => row.product.slice(0, 120)],
     [t('notices.class'), (row) => row.class ?? t('notices.class.none')],
-    [t('notices.received'), (row) => day(row.received_on)],
+    [t('notices.received'), (row) => day(row.received_on), 'date'],
     [t('notices.state'), (row) => word('notice_state', row.state)],
     [t('shelf.actions'), open],
   ], [...notices].reverse(), t('notices.empty')), notices.cut ? el('p', { class: 'caution' }, t('list.cut', { number: count(notices.length) })) : null);
@@ -52,7 +52,7 @@ async function takeIn() {
     { name: 'source', label: t('notices.source'), choices: choices('notice_source', ['letter', 'mail', 'telephone', 'distributor', 'feed']) },
     { name: 'product', label: t('notices.product'), required: false },
     { name: 'reason', label: t('notices.reason'), required: false },
-    { name: 'text', label: t('notices.text'), hint: t('notices.text.hint'), kind: 'long', most: 100000, file: t('notices.file') },
+    { name: 'text', label: t('notices.text'), hint: t('notices.text.hint'), kind: 'long', most: 1000000, file: t('notices.file') },
   ];
   const run = (values) => post('/v1/notices', { ...values, product: values.product ?? '', reason: values.reason ?? '' });
   const added = await form(t('notices.take_in'), fields, run);

@@ -19,7 +19,7 @@ function rolePicks(chosen, from = ROLES) {
     box.checked = chosen.includes(role);
     return box;
   });
-  const content = el('fieldset', {}, el('legend', {}, t('people.roles')), boxes.map((box) => el('label', { class: 'check' }, box, ` ${word('role', box.value)}`)));
+  const content = el('fieldset', { name: 'roles' }, el('legend', {}, t('people.roles')), boxes.map((box) => el('label', { class: 'check' }, box, ` ${word('role', box.value)}`)));
   return { content, chosen: () => boxes.filter((box) => box.checked).map((box) => box.value) };
 }
 
@@ -29,7 +29,7 @@ function endOf(input) {
 }
 
 async function addPerson() {
-  const inputs = { login: el('input', { required: true, maxlength: 64, autocomplete: 'off', autocapitalize: 'none' }), name: el('input', { required: true, maxlength: 200, autocomplete: 'off' }), password: el('input', { type: 'password', required: true, minlength: 15, maxlength: 256, autocomplete: 'new-password' }), ends: el('input', { type: 'date' }) };
+  const inputs = { login: el('input', { name: 'login', required: true, maxlength: 64, autocomplete: 'off', autocapitalize: 'none' }), name: el('input', { name: 'name', required: true, maxlength: 200, autocomplete: 'off' }), password: el('input', { name: 'password', type: 'password', required: true, minlength: 15, maxlength: 256, autocomplete: 'new-password' }), ends: el('input', { name: 'ends_at', type: 'date' }) };
   const roles = rolePicks([]);
   const content = el('div', { class: 'fields' }, field(t('login'), inputs.login, t('people.login.hint')), field(t('people.name'), inputs.name), field(t('password'), inputs.password, t('people.password.hint')), roles.content, field(t('people.ends'), inputs.ends, t('people.ends.hint')));
   const run = () => post('/v1/people', { login: inputs.login.value.trim(), name: inputs.name.value.trim(), password: inputs.password.value, roles: roles.chosen(), ends_at: endOf(inputs.ends) });
@@ -38,8 +38,8 @@ async function addPerson() {
 
 async function changePerson(person) {
   const roles = rolePicks(person.roles);
-  const ends = el('input', { type: 'date', value: person.ends_at ? dayOf(person.ends_at) : '' });
-  const content = el('div', { class: 'fields' }, el('p', {}, person.name), roles.content, field(t('people.ends'), ends, t('people.ends.hint')));
+  const ends = el('input', { name: 'ends_at', type: 'date', value: person.ends_at ? dayOf(person.ends_at) : '' });
+  const content = el('div', { class: 'fields' }, roles.content, field(t('people.ends'), ends, t('people.ends.hint')));
   const run = () => put(`/v1/people/${person.id}`, { roles: roles.chosen(), ends_at: endOf(ends) }, person.version);
   if (await dialog(t('people.change'), content, [{ label: t('people.change'), primary: true, run }])) await step(showPeople);
 }
@@ -149,8 +149,8 @@ async function showReview() {
   const held = await all('/v1/access-review');
   const review = (row) => async () => {
     const roles = rolePicks(row.person.roles, row.person.roles);
-    const note = el('input', { required: true, minlength: 3, maxlength: 500 });
-    const content = el('div', { class: 'fields' }, el('p', {}, row.person.name), roles.content, field(t('people.review.note'), note));
+    const note = el('input', { name: 'note', required: true, minlength: 3, maxlength: 500 });
+    const content = el('div', { class: 'fields' }, roles.content, field(t('people.review.note'), note));
     const run = () => post(`/v1/people/${row.person.id}/access-review`, { roles: roles.chosen(), note: note.value.trim() }, { version: row.person.version });
     if (await dialog(t('people.review.do'), content, [{ label: t('people.review.do'), primary: true, run }])) await showReview();
   };

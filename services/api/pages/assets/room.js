@@ -12,12 +12,14 @@ import { showVials } from './room_vials.js';
 
 start(async () => {
   byId('routines-section').hidden = !can('list_routines');
-  if (can('list_routines')) await showRoutines();
-  await showEquipment();
   byId('energy-section').hidden = !can('list_energy_limits');
-  if (can('list_energy_limits')) await showEnergyLimits();
   byId('vials-section').hidden = !can('list_vials');
-  if (can('list_vials')) await showVials();
-  await showCylinders();
-  await showLoads();
+  const sections = [
+    can('list_routines') && showRoutines, showEquipment, can('list_energy_limits') && showEnergyLimits,
+    can('list_vials') && showVials, showCylinders, showLoads,
+  ].filter(Boolean);
+  // A section that cannot be shown leaves the others as they are.
+  let failed = null;
+  for (const show of sections) await show().catch((error) => { failed ??= error; });
+  if (failed) throw failed;
 });

@@ -43,7 +43,7 @@ export async function showCylinders() {
   show(byId('cylinders'), table(t('cylinders'), [
     [t('product'), (row) => row.product_name],
     [t('serial'), (row) => row.serial ?? ''], [t('lot'), lotName],
-    [t('outdate'), (row) => (row.expires_on ? day(row.expires_on) : '')],
+    [t('outdate'), (row) => (row.expires_on ? day(row.expires_on) : ''), 'date'],
     [t('cylinder.retest_due'), (row) => day(row.retest_due_on)],
     [t('cylinder.state'), (row) => (row.state ? word('cylinder_state', row.state) : t('record.not_computed'))],
     [t('record.left'), left],

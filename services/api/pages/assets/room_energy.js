@@ -4,7 +4,7 @@
 import { buttonsThen, choices, limitText, orNone } from './controls.js';
 import { byId, show, table } from './dom.js';
 import { get, post } from './api.js';
-import { day } from './format.js';
+import { day, dayOf } from './format.js';
 import { form, withReason } from './forms.js';
 import { t, word } from './texts.js';
 
@@ -26,7 +26,7 @@ export async function showEnergyLimits() {
   const { items } = await get('/v1/energy-limits');
   const act = buttonsThen(showEnergyLimits);
   const state = (one) => (one.ended_at
-    ? t('energy.limit.ended', { day: day(one.ended_at), reason: one.end_reason })
+    ? t('energy.limit.ended', { day: day(dayOf(one.ended_at)), reason: one.end_reason })
     : act(t('energy.limit.end'), () => end(one), { of: limitText(one), needs: 'end_energy_limit' }));
   show(byId('energy-limits'), table(t('energy.limits'), [
     [t('energy.limit.value'), (one) => word('energy_value', one.value)],

@@ -51,7 +51,7 @@ async function cases(row) {
   ], ({ since }) => get(`/v1/equipment/${row.id}/cases${since ? `?since=${since}` : ''}`));
   if (!answer) return;
   await dialog(row.described, table(t('equipment.cases'), [
-    [t('received_at'), (one) => instant(one.at)], [t('procedure'), (one) => one.procedure],
+    [t('stated.recorded_at'), (one) => instant(one.at)], [t('procedure'), (one) => one.procedure],
     [t('patient'), (one) => one.patient?.name ?? ''], [t('record_number'), (one) => one.patient?.record_number ?? ''],
   ], answer.cases, t('equipment.cases.none')), []);
 }

@@ -2,7 +2,7 @@
 // how often a reusable product may be processed.
 
 import { actions, button, buttonsThen, choices, named, orNone, select } from './controls.js';
-import { byId, el, facts, field, show, table } from './dom.js';
+import { byId, el, facts, field, placed, show, table } from './dom.js';
 import { all, post } from './api.js';
 import { separatorsOf } from './capture.js';
 import { count, instant, instantHere, today, zoneName } from './format.js';
@@ -19,7 +19,7 @@ const addSterilizer = () => form(t('sterilizer.add'), [
 
 // A pack: its lot-control label, and the reusable pieces in it, a scanned label each line.
 function packFields(number) {
-  const inputs = { label: el('input', { maxlength: 50 }), name: el('input', { maxlength: 200 }), implant: el('input', { type: 'checkbox' }), pieces: el('textarea', { rows: 3, maxlength: 4000 }) };
+  const inputs = { label: el('input', { name: 'label', maxlength: 50 }), name: el('input', { name: 'name', maxlength: 200 }), implant: el('input', { name: 'implant', type: 'checkbox' }), pieces: el('textarea', { name: 'unit_ids', rows: 3, maxlength: 4000 }) };
   const lines = separatorsOf(inputs.pieces);
   const content = el('fieldset', {}, el('legend', {}, t('load.pack', { number: count(number) })),
     field(t('load.pack.label'), inputs.label), field(t('load.pack.name'), inputs.name),
@@ -39,11 +39,11 @@ function packFields(number) {
 async function addLoad() {
   const cases = can('list_cases') ? await all('/v1/cases', { day: today() }) : [];
   const inputs = {
-    sterilizer: select(named(sterilizers)), cycle: el('input', { maxlength: 50 }),
-    kind: select(choices('load_kind', ['terminal', 'immediate_use'])),
-    one: select(orNone(cases.map((one) => [one.id, `${one.procedure}, ${instant(one.scheduled_for)}`]))),
-    reason: el('input', { maxlength: 500 }), started: el('input', { type: 'datetime-local' }),
-    minutes: el('input', { maxlength: 10, inputmode: 'decimal' }), celsius: el('input', { maxlength: 10, inputmode: 'decimal' }),
+    sterilizer: select(named(sterilizers), { name: 'sterilizer_id' }), cycle: el('input', { name: 'cycle', maxlength: 50 }),
+    kind: select(choices('load_kind', ['terminal', 'immediate_use']), { name: 'kind' }),
+    one: select(orNone(cases.map((one) => [one.id, `${one.procedure}, ${instant(one.scheduled_for)}`])), { name: 'case_id' }),
+    reason: el('input', { name: 'reason', maxlength: 500 }), started: el('input', { name: 'started_at', type: 'datetime-local' }),
+    minutes: el('input', { name: 'exposure_minutes', maxlength: 10, inputmode: 'decimal' }), celsius: el('input', { name: 'exposure_celsius', maxlength: 10, inputmode: 'decimal' }),
   };
   const hints = { one: t('load.case.hint'), started: `${t('load.started.hint')} ${t('time.of_facility', { zone: zoneName() })}` };
   const labels = { sterilizer: t('sterilizer'), cycle: t('load.cycle'), kind: t('load.kind'), one: t('case'), reason: t('reason'), started: t('load.started'), minutes: t('load.minutes'), celsius: t('load.celsius') };
@@ -54,14 +54,17 @@ async function addLoad() {
     place.append(packs.at(-1).content);
   });
   const content = el('div', { class: 'fields' }, Object.entries(inputs).map(([name, input]) => field(labels[name], input, hints[name])), el('p', { class: 'hint' }, t('load.packs.hint')), place, more);
+  let now;
   const run = async () => {
-    const filled = packs.filter((one) => !one.empty());
+    // The same one again, when it is sent again after an answer that did not come.
+    now ??= new Date().toISOString();
+    const filled = placed('packs', packs, packs.filter((one) => !one.empty()));
     const shown = [];
     for (const one of filled) shown.push(await one.value());
     return post('/v1/loads', {
       sterilizer_id: inputs.sterilizer.value, cycle: inputs.cycle.value.trim(), kind: inputs.kind.value,
       case_id: inputs.one.value || undefined, reason: inputs.reason.value.trim() || undefined,
-      started_at: inputs.started.value ? instantHere(inputs.started.value) : new Date().toISOString(),
+      started_at: inputs.started.value ? instantHere(inputs.started.value) : now,
       exposure_minutes: inputs.minutes.value.trim(), exposure_celsius: inputs.celsius.value.trim(), packs: shown,
     });
   };
@@ -70,7 +73,7 @@ async function addLoad() {
 
 async function indicator(row) {
   const read = await form(t('load.indicator'), [
-    { name: 'kind', label: t('load.indicator'), choices: choices('indicator', ['mechanical', 'chemical', 'biological']) },
+    { name: 'kind', label: t('equipment.kind'), choices: choices('indicator', ['mechanical', 'chemical', 'biological']) },
     { name: 'result', label: t('load.result'), choices: choices('indicator_result', ['good', 'not_good', 'negative', 'positive']) },
     { name: 'repeat', label: t('load.repeat'), kind: 'check' },
   ], (values) => post(`/v1/loads/${row.id}/indicators`, values));

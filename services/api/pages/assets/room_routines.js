@@ -32,11 +32,12 @@ const limits = (one) => [one.low ?? '', '–', one.high ?? '', one.unit ?? ''].j
 
 // One field for each value, with its limits; what was done is asked for when one lies outside.
 async function record(row) {
-  const inputs = row.values.map((one) => {
-    if (one.kind === 'yes_no') return select([['yes', t('yes')], ['no', t('no')]]);
-    return el('input', { maxlength: 100, autocomplete: 'off', inputmode: one.kind === 'number' ? 'decimal' : null });
+  const inputs = row.values.map((one, at) => {
+    const name = `values/${at}`;
+    if (one.kind === 'yes_no') return select([['yes', t('yes')], ['no', t('no')]], { name });
+    return el('input', { name, maxlength: 100, autocomplete: 'off', inputmode: one.kind === 'number' ? 'decimal' : null });
   });
-  const [action, when] = [el('input', { maxlength: 500, autocomplete: 'off' }), el('input', { type: 'datetime-local' })];
+  const [action, when] = [el('input', { name: 'action', maxlength: 500, autocomplete: 'off' }), el('input', { name: 'done_at', type: 'datetime-local' })];
   const content = el('div', { class: 'fields' },
     row.values.map((one, at) => field(one.name, inputs[at], one.kind === 'number' && (one.low || one.high) ? t('routine.limits', { limits: limits(one) }) : null)),
     field(t('routine.action'), action, t('routine.action.hint')), field(t('routine.done_at'), when, `${t('routine.done_at.hint')} ${t('time.of_facility', { zone: zoneName() })}`));

@@ -53,7 +53,7 @@ function takingOrder() {
 const COLUMNS = () => [
   [t('product'), (row) => row.product_name],
   [t('lot'), lotName],
-  [t('outdate'), (row) => (row.expires_on ? day(row.expires_on) : t('shelf.no_outdate'))],
+  [t('outdate'), (row) => (row.expires_on ? day(row.expires_on) : t('shelf.no_outdate')), 'date'],
   [t('shelf.state'), stateMark],
   [t('place'), (row) => row.location_name],
   [t('quantity'), (row) => count(row.quantity), 'number'],

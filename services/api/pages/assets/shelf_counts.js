@@ -13,7 +13,7 @@ const COLUMNS = () => [
   [t('product'), (row) => row.product_name],
   [t('lot'), lotName],
   [t('serial'), (row) => row.serial ?? ''],
-  [t('outdate'), (row) => (row.expires_on ? day(row.expires_on) : t('shelf.no_outdate'))],
+  [t('outdate'), (row) => (row.expires_on ? day(row.expires_on) : t('shelf.no_outdate')), 'date'],
   [t('shelf.count.expected'), (row) => count(row.expected), 'number'],
 ];
 

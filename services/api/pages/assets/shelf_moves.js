@@ -28,7 +28,7 @@ export function moving(places) {
 
   // It stands at several places: a person says which one it was taken from.
   async function from(one, to) {
-    const origin = select(named([...places.values()].filter((place) => place.id !== to.id)));
+    const origin = select(named([...places.values()].filter((place) => place.id !== to.id)), { name: 'from_id' });
     return dialog(t('shelf.move'), el('div', { class: 'fields' }, el('p', {}, one.what), field(t('shelf.move.from'), origin)),
       [{ label: t('shelf.move'), primary: true, run: () => put(one, to, origin.value) }]);
   }
@@ -41,6 +41,9 @@ export function moving(places) {
       try {
         moved = await put(one, to);
       } catch (error) {
+        // It may be moved already: what is scanned from now on is another line, so that this one can
+        // be sent again as it was.
+        if (!(error instanceof Refused)) one.unsure = true;
         if (!(error instanceof Refused) || !error.fields.has('/from_id')) throw error;
         moved = await from(one, to);
       }
@@ -59,7 +62,7 @@ export function moving(places) {
       await moveTo(reading.location);
       return true;
     }
-    const known = items.find((one) => one.text === text);
+    const known = items.find((one) => one.text === text && !one.unsure);
     if (known) known.quantity += 1;
     else items.push({ text, quantity: 1, what: whatIs(reading) });
     waiting();

@@ -28,7 +28,7 @@ export function sweeping(places, stock, again) {
       return box;
     };
     show(byId('due'), table(t('shelf.sweep.due'), [
-      [t('product'), (row) => row.product_name], [t('lot'), lotName], [t('outdate'), (row) => day(row.expires_on)],
+      [t('product'), (row) => row.product_name], [t('lot'), lotName], [t('outdate'), (row) => day(row.expires_on), 'date'],
       [t('place'), (row) => row.location_name], [t('quantity'), (row) => count(row.quantity), 'number'], [t('shelf.sweep.take'), pick],
     ], rows, t('shelf.sweep.none')),
     rows.length ? actions(button(t('shelf.sweep.now'), () => sweep(rows), { primary: true }), button(t('print'), () => printOnly('work'))) : null);
@@ -54,7 +54,7 @@ export function sweeping(places, stock, again) {
     await again();
     show(byId('due'), el('p', {}, el('strong', {}, t('shelf.sweep.done', { at: instant(swept.swept_at) }))), table(t('shelf.sweep.taken'), [
       [t('product'), (row) => row.product_name], [t('lot'), lotName], [t('serial'), (row) => row.serial ?? ''],
-      [t('outdate'), (row) => day(row.expires_on)], [t('shelf.sweep.stood'), (row) => places.get(row.location_id).name], [t('quantity'), (row) => count(row.quantity), 'number'],
+      [t('outdate'), (row) => day(row.expires_on), 'date'], [t('shelf.sweep.stood'), (row) => places.get(row.location_id).name], [t('quantity'), (row) => count(row.quantity), 'number'],
     ], swept.lines, ''), actions(button(t('print'), () => printOnly('work'))));
   }
 

@@ -1,6 +1,6 @@
 // What every page has: the session, the way around, language and theme, and the idle lock.
 
-import { byId, el, show } from './dom.js';
+import { byId, el, labelOf, show } from './dom.js';
 import { Refused, Unreached, all, get, onSignedOut, remove } from './api.js';
 import { useZone } from './format.js';
 import { askToSignIn } from './sign_in.js';
@@ -21,13 +21,16 @@ export function can(action) {
 /** Says what went wrong, where everybody sees and hears it; nothing clears it. */
 export function trouble(error) {
   // What is behind an open dialog cannot be seen: it is said in the dialog too.
-  const boxes = [byId('trouble'), document.querySelector('#dialog[open] .dialog-trouble')].filter(Boolean);
+  const dialog = document.querySelector('#dialog[open]');
+  const boxes = [byId('trouble'), dialog?.querySelector('.dialog-trouble')].filter(Boolean);
   if (!error) {
     for (const box of boxes) box.hidden = true;
     return;
   }
   if (!(error instanceof Refused) && !(error instanceof Unreached)) console.error(error);
-  for (const box of boxes) show(box, el('strong', {}, t('trouble')), ' ', error.message ?? String(error));
+  // What the service found wrong is said by the labels that stand there.
+  const words = error instanceof Refused ? error.inWords((pointer) => labelOf(dialog ?? byId('page'), pointer)) : error.message ?? String(error);
+  for (const box of boxes) show(box, el('strong', {}, t('trouble')), ' ', words);
 }
 
 /** Says in the dialog, while one is open, what happened on the page behind it. */
@@ -36,10 +39,16 @@ export function meanwhile(...content) {
   if (box) show(box, ...content);
 }
 
+// The one that the step under way is for, where several buttons say the same.
+let about = '';
+
 /** Runs a step of a page; what goes wrong is said, and the button that began it waits meanwhile. */
 export async function step(run, button) {
   trouble(null);
-  if (button) button.disabled = true;
+  if (button) {
+    button.disabled = true;
+    about = button.dataset.of ?? '';
+  }
   byId('page').setAttribute('aria-busy', 'true');
   try {
     return await run();
@@ -59,12 +68,13 @@ let closed = Promise.resolve();
  * second one waits until the first is closed.
  */
 export function dialog(title, content, actions) {
-  const opened = closed.then(() => openDialog(title, content, actions));
+  const of = about;
+  const opened = closed.then(() => openDialog(title, of, content, actions));
   closed = opened.catch(() => {});
   return opened;
 }
 
-function openDialog(title, content, actions) {
+function openDialog(title, of, content, actions) {
   const box = byId('dialog');
   const before = document.activeElement;
   return new Promise((resolve) => {
@@ -78,8 +88,9 @@ function openDialog(title, content, actions) {
         box.close();
       },
     }, label);
-    const cancel = { label: t('cancel'), value: null };
-    show(box, el('h2', { id: 'dialog-title' }, title), el('div', { class: 'meanwhile', role: 'status', hidden: true }), content,
+    // Where nothing can be done there is nothing to call off.
+    const cancel = { label: actions.length ? t('cancel') : t('close'), value: null };
+    show(box, el('h2', { id: 'dialog-title' }, title), of && of !== title ? el('p', { class: 'about' }, of) : null, el('div', { class: 'meanwhile', role: 'status', hidden: true }), content,
       el('p', { role: 'alert', class: 'dialog-trouble', hidden: true }),
       el('div', { class: 'actions' }, [...actions, cancel].map(button)));
     box.addEventListener('close', () => {

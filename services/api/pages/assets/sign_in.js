@@ -6,8 +6,8 @@ import { t } from './texts.js';
 
 let open = null;
 
-// What the service says when a PIN does not count for a while, or not any more.
-const HELD_BACK = new Set(['too-many', 'no-pin']);
+// What the service says when wrong PINs hold a badge back, so that another person may vouch.
+const HELD_BACK = new Set(['pin-held-back', 'pin-ended']);
 
 /**
  * Asks somebody to sign in, with login and password or with badge and PIN; resolves to true when
@@ -39,6 +39,11 @@ export function askToSignIn(why = '', { badge = '', mayLeave = false } = {}) {
     // A badge's characters are nobody's to read off the screen.
     const hide = () => { login.type = isBadge(login.value) ? 'password' : 'text'; };
     hide();
+    // Whoever else signs in now has a PIN or password of their own.
+    const another = () => {
+      hide();
+      if (!vouch.hidden) vouching(false);
+    };
     const submit = async (event) => {
       event.preventDefault();
       const button = form.querySelector('button');
@@ -51,7 +56,6 @@ export function askToSignIn(why = '', { badge = '', mayLeave = false } = {}) {
       } catch (error) {
         trouble.textContent = error.message;
         byId('voucher-pin').value = '';
-        // The PIN is held back: another person may vouch.
         if (isBadge(login.value.trim()) && HELD_BACK.has(error.code)) vouching(true);
         byId('password').value = '';
         byId(vouch.hidden ? 'password' : 'voucher-badge').focus();
@@ -67,7 +71,7 @@ export function askToSignIn(why = '', { badge = '', mayLeave = false } = {}) {
       if (isBadge(login.value)) login.value = '';
       hide();
       form.removeEventListener('submit', submit);
-      login.removeEventListener('input', hide);
+      login.removeEventListener('input', another);
       for (const field of [login, byId('voucher-badge')]) field.removeEventListener('keydown', next);
       dialog.removeEventListener('cancel', stay);
       byId('sign-in-leave').removeEventListener('click', leave);
@@ -88,7 +92,7 @@ export function askToSignIn(why = '', { badge = '', mayLeave = false } = {}) {
       byId(event.target === login ? 'password' : 'voucher-pin').focus();
     };
     form.addEventListener('submit', submit);
-    login.addEventListener('input', hide);
+    login.addEventListener('input', another);
     for (const field of [login, byId('voucher-badge')]) field.addEventListener('keydown', next);
     dialog.addEventListener('cancel', stay);
     byId('sign-in-leave').hidden = !mayLeave;

@@ -26,7 +26,7 @@ async function showStation() {
     show(byId('paired'), facts([[t('station.this'), station.name]]));
     return;
   }
-  const code = el('input', { maxlength: 20, autocomplete: 'off', autocapitalize: 'characters', spellcheck: 'false' });
+  const code = el('input', { name: 'code', maxlength: 20, autocomplete: 'off', autocapitalize: 'characters', spellcheck: 'false' });
   const pair = async () => {
     await asStation('/v1/stations/pair', { code: code.value, browser: true });
     await showStation();
@@ -43,7 +43,7 @@ function withoutPatient({ id, procedure, status, scheduled_for, location, practi
 
 async function todaysCases() {
   try {
-    const cases = (await all('/v1/cases', { day: today() })).map(withoutPatient);
+    const cases = (await all('/v1/cases', { day: today() })).map(withoutPatient).sort((a, b) => a.scheduled_for.localeCompare(b.scheduled_for));
     localStorage.setItem(CASES, JSON.stringify(cases));
     return cases;
   } catch (error) {

@@ -2,7 +2,7 @@
 
 import { el, svg } from './dom.js';
 import { day } from './format.js';
-import { LANGUAGE, has, t, word } from './texts.js';
+import { LANGUAGE, has, said, t, word } from './texts.js';
 
 const OCTAGON = '20,4 44,4 60,20 60,44 44,60 20,60 4,44 4,20';
 const shapes = {
@@ -43,6 +43,7 @@ export const reasonOf = ({ kind, variant, data, sentence }) => inWords(keyOf('re
 function valueOf(name, value) {
   if (/^\d{4}-\d\d-\d\d$/.test(value)) return day(value);
   if (name === 'status' && LANGUAGE !== 'en') return word('status', value);
+  if (name === 'reason') return said(value) ?? value;
   if (name === 'missing') return value.split(' and ').map((part) => word('label_part', part)).join(t('and'));
   return /_kind$/.test(name) ? word(name, value) : value;
 }

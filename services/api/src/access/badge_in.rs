@@ -12,7 +12,7 @@ use lotwarden_domain::access::{BadgeText, Grant, act};
 use lotwarden_store::Request;
 use lotwarden_store::access::{
     BadgeHolder, BadgeIn, BadgeInRefusal, PIN_FAILURES, PairedStation, Person, RefuseBadgeIn,
-    Session, SignInFailure, badge_holder, badge_lookup, token_hash,
+    Session, SignInFailure, VOUCHED_AFTER, badge_holder, badge_lookup, token_hash,
 };
 use serde::Deserialize;
 use utoipa::ToSchema;
@@ -56,8 +56,9 @@ impl From<BadgeInRefusal> for ApiError {
 /// Signs in by badge and PIN at a paired station; whoever was signed in there is signed out.
 ///
 /// Attempts are slowed down for the badge and for the station, each by itself: a badge that is
-/// guessed at does not keep another person from signing in. After ten wrong PINs in a row the PIN is
-/// over, and its owner sets another with the password.
+/// guessed at does not keep another person from signing in. After five wrong PINs in a row on record
+/// the answer is `pin-held-back` instead of `too-many`, and another person may vouch; after ten the PIN
+/// is over, and its owner sets another with the password.
 #[utoipa::path(
     operation_id = "badge_in", tag = "access", request_body = BadgeInBody,
     security(("station" = [])),
@@ -80,7 +81,8 @@ pub(super) async fn badge_in(
 /// Who holds a badge, once the PIN is right; everything else is on record.
 ///
 /// # Errors
-/// 401 for a wrong badge or PIN, or a PIN that is over; 429 after several.
+/// 401 for a wrong badge or PIN, or a PIN that is over; 429 after several, by its own name once
+/// another person may vouch.
 pub(super) async fn verified(
     app: &App,
     place: (Uuid, Uuid),
@@ -98,17 +100,24 @@ pub(super) async fn verified(
     };
     if let Err(wait) = app.throttle.pin(holder.person) {
         refuse(app, place, &holder, SignInFailure::Throttled).await?;
-        return Err(wait);
+        // From as many wrong ones as this, another person may vouch.
+        return Err(match holder.pin_failures >= VOUCHED_AFTER {
+            true => wait.as_kind(&catalogue::PIN_HELD_BACK),
+            false => wait,
+        });
     }
     let now = app.recorder.clock().now();
     if holder.ends_at.is_some_and(|end| end <= now) {
         refuse(app, place, &holder, SignInFailure::AccountEnded).await?;
         return Err(wrong());
     }
-    let usable = holder.pin_failures < PIN_FAILURES;
-    let Some(hash) = holder.pin_hash.clone().filter(|_| usable) else {
+    let ended = holder.pin_failures >= PIN_FAILURES;
+    let Some(hash) = holder.pin_hash.clone().filter(|_| !ended) else {
         refuse(app, place, &holder, SignInFailure::NoPin).await?;
-        return Err(ApiError::new(&catalogue::NO_PIN));
+        return Err(ApiError::new(match ended {
+            true => &catalogue::PIN_ENDED,
+            false => &catalogue::NO_PIN,
+        }));
     };
     if !passwords::verify_apart(pin, Some(hash)).await {
         refuse(app, place, &holder, SignInFailure::WrongPin).await?;

@@ -178,11 +178,12 @@ fn notes(file: &CaseFile) -> Vec<Value> {
             some => format!("; outside the site's limits: {some}"),
         };
         let text = format!(
-            "Energy in {}: {}, {} %, {} passes, {} s{}{outside}",
+            "Energy in {}: {}, {} %, {} {}, {} s{}{outside}",
             new.zone,
             entry.generator,
             exact(new.power_percent),
             new.passes,
+            if new.passes == 1 { "pass" } else { "passes" },
             exact(new.active_seconds),
             skin.unwrap_or_default()
         );

@@ -4,15 +4,22 @@ use super::exact::Exact;
 use crate::access::passwords;
 use crate::access::secret::BadgeAndPin;
 use crate::problem::{ApiError, FieldError, catalogue};
-use actix_web::dev::Payload;
-use actix_web::http::header::CONTENT_TYPE;
+use actix_web::body::{BodyStream, to_bytes_limited};
+use actix_web::dev::{Decompress, Payload};
+use actix_web::http::header::{CONTENT_LENGTH, CONTENT_TYPE};
 use actix_web::web::Bytes;
 use actix_web::{FromRequest, HttpRequest};
 use futures_util::future::LocalBoxFuture;
 use serde::de::DeserializeOwned;
 
+/// The longest body of most operations, in bytes.
+const LONGEST: usize = 256 * 1024;
+
 /// A body that can say what is wrong with it, all of it at once.
 pub trait Checked {
+    /// The longest that is taken, in bytes; a packed one is measured unpacked.
+    const LONGEST: usize = LONGEST;
+
     /// Adds an error for each field that does not fit.
     fn check(&self, errors: &mut Fields);
 }
@@ -26,13 +33,36 @@ impl<T: DeserializeOwned + Checked + 'static> FromRequest for Body<T> {
     type Future = LocalBoxFuture<'static, Result<Self, ApiError>>;
 
     fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
-        let bytes = Bytes::from_request(request, payload);
-        let request = request.clone();
+        let (request, payload) = (request.clone(), payload.take());
         Box::pin(async move {
-            let bytes = bytes.await.map_err(super::defaults::payload)?;
+            let bytes = received(&request, payload, T::LONGEST).await?;
             parse(&request, &bytes).map(Self)
         })
     }
+}
+
+/// Receives a body of at most so many bytes; one that says that it is longer is not read at all.
+///
+/// # Errors
+/// 413 for a longer one, 400 when it breaks off.
+pub(super) async fn received(
+    request: &HttpRequest,
+    payload: Payload,
+    longest: usize,
+) -> Result<Bytes, ApiError> {
+    let too_large = || {
+        let detail = format!("This operation takes at most {} KiB.", longest / 1024);
+        ApiError::new(&catalogue::TOO_LARGE).detail(detail)
+    };
+    let said = request.headers().get(CONTENT_LENGTH);
+    let said = said.and_then(|said| said.to_str().ok()?.parse::<usize>().ok());
+    if said.is_some_and(|said| said > longest) {
+        return Err(too_large());
+    }
+    let unpacked = BodyStream::new(Decompress::from_headers(payload, request.headers()));
+    let whole = to_bytes_limited(unpacked, longest).await;
+    let whole = whole.map_err(|_| too_large())?;
+    whole.map_err(|_| ApiError::new(&catalogue::NOT_JSON).detail("The body did not arrive whole."))
 }
 
 /// An empty body.

@@ -2,30 +2,10 @@
 
 use crate::problem::{ApiError, FieldError, catalogue};
 use actix_web::dev::ResourceDef;
-use actix_web::error::{PathError, PayloadError, QueryPayloadError};
+use actix_web::error::{PathError, QueryPayloadError};
 use actix_web::http::header::{ALLOW, HeaderValue};
-use actix_web::web::{Data, PathConfig, PayloadConfig, QueryConfig};
+use actix_web::web::{Data, PathConfig, QueryConfig};
 use actix_web::{HttpRequest, HttpResponse, ResponseError};
-
-/// The longest body in bytes.
-pub const LONGEST_BODY: usize = 256 * 1024;
-
-/// Bodies up to [`LONGEST_BODY`].
-#[must_use]
-pub fn payloads() -> PayloadConfig {
-    PayloadConfig::new(LONGEST_BODY)
-}
-
-/// A body that could not be received.
-pub(super) fn payload(error: actix_web::Error) -> ApiError {
-    match error.as_error::<PayloadError>() {
-        Some(PayloadError::Overflow) => ApiError::new(&catalogue::TOO_LARGE),
-        _ if error.as_response_error().status_code().as_u16() == 413 => {
-            ApiError::new(&catalogue::TOO_LARGE)
-        }
-        _ => ApiError::new(&catalogue::NOT_JSON).detail("The body did not arrive whole."),
-    }
-}
 
 /// An address with something that is no identifier names nothing.
 #[must_use]

@@ -1,10 +1,10 @@
 //! The body of a request that writes, with the key that makes repeating it harmless.
 
-use super::body::{Checked, parse};
+use super::body::{Checked, parse, received};
 use crate::app::App;
 use crate::problem::{ApiError, catalogue};
 use actix_web::dev::Payload;
-use actix_web::web::{Bytes, Data};
+use actix_web::web::Data;
 use actix_web::{FromRequest, HttpRequest};
 use futures_util::future::LocalBoxFuture;
 use lotwarden_store::Request;
@@ -27,10 +27,9 @@ impl<T: DeserializeOwned + Checked + 'static> FromRequest for Keyed<T> {
     type Future = LocalBoxFuture<'static, Result<Self, ApiError>>;
 
     fn from_request(request: &HttpRequest, payload: &mut Payload) -> Self::Future {
-        let bytes = Bytes::from_request(request, payload);
-        let request = request.clone();
+        let (request, payload) = (request.clone(), payload.take());
         Box::pin(async move {
-            let bytes = bytes.await.map_err(super::defaults::payload)?;
+            let bytes = received(&request, payload, T::LONGEST).await?;
             let key = key(&request)?;
             let app = request.app_data::<Data<App>>();
             let app = app.ok_or_else(|| ApiError::new(&catalogue::INTERNAL))?;

@@ -20,7 +20,7 @@ use lotwarden_domain::import::{NoticeStatus, RecallClass};
 use lotwarden_domain::notices::{NoticeSource, check_table, workbook_text};
 use lotwarden_store::notices::{AddNotice, AddNoticeRefusal, MOST_TEXT, NewNotice};
 use serde::{Deserialize, Serialize};
-use std::borrow::Cow;
+use std::cell::OnceCell;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
@@ -61,16 +61,17 @@ pub struct NoticeBody {
     #[serde(default)]
     #[schema(example = "Pouch seals may be open", max_length = 5000)]
     reason: String,
-    /// What names the items, pasted as received, with its lines: at most 100,000 characters; never a
+    /// What names the items, pasted as received, with its lines: at most 1,000,000 characters; never a
     /// patient's identity. A table (CSV, or cells copied from a spreadsheet) is read by the names of
     /// its columns: at most 10,000 rows of 200 cells, each row with at most 50 products.
     #[serde(default)]
     #[schema(example = "UDI-DI 09521400010204, Lots L2611A, L2611B, exp 11/2028")]
     text: String,
     /// In the place of `text` a spreadsheet's workbook (XLSX) in base64, of which one sheet has cells.
-    /// They are kept as the text of a table.
+    /// They are kept as the text of a table. The file has at most 3,000,000 bytes and unpacks to at
+    /// most 32 MiB.
     #[serde(default)]
-    #[schema(content_encoding = "base64")]
+    #[schema(content_encoding = "base64", max_length = 4_000_000)]
     workbook: Option<String>,
     /// Codes of products that came beside the text, as written.
     #[serde(default)]
@@ -79,33 +80,51 @@ pub struct NoticeBody {
     /// The earlier notice of the same matter, for an update, expansion or change of class.
     #[serde(default)]
     follows_id: Option<Uuid>,
+    /// What the workbook holds, once it was read.
+    #[serde(skip)]
+    cells: OnceCell<Result<String, String>>,
 }
+
+/// The longest workbook in base64: a file of 3,000,000 bytes.
+const LONGEST_WORKBOOK: usize = 4_000_000;
 
 impl NoticeBody {
     /// The text, or that of the workbook; else what is wrong with the workbook.
-    fn names(&self) -> Result<Cow<'_, str>, String> {
-        let Some(workbook) = &self.workbook else {
-            return Ok(Cow::Borrowed(&self.text));
-        };
+    fn names(&self) -> Result<&str, &String> {
+        match &self.workbook {
+            None => Ok(&self.text),
+            Some(workbook) => {
+                let cells = self.cells.get_or_init(|| self.read(workbook));
+                cells.as_deref()
+            }
+        }
+    }
+
+    fn read(&self, workbook: &str) -> Result<String, String> {
         if !self.text.is_empty() {
             return Err("must not come beside a text".to_owned());
         }
+        if workbook.len() > LONGEST_WORKBOOK {
+            return Err("must be a file of at most 3000000 bytes".to_owned());
+        }
         let bytes = STANDARD.decode(workbook);
         let bytes = bytes.map_err(|_| "must be base64".to_owned())?;
-        let text = workbook_text(&bytes, MOST_TEXT);
-        text.map(Cow::Owned).map_err(|fault| fault.to_string())
+        workbook_text(&bytes, MOST_TEXT).map_err(|fault| fault.to_string())
     }
 }
 
 impl Checked for NoticeBody {
+    /// Room for the longest workbook and everything beside it.
+    const LONGEST: usize = 4 * 1024 * 1024;
+
     fn check(&self, errors: &mut Fields) {
         let pointer = match self.workbook {
             Some(_) => "/workbook",
             None => "/text",
         };
         let fault = match self.names() {
-            Ok(text) => check_table(&text).err().map(|fault| fault.to_string()),
-            Err(fault) => Some(fault),
+            Ok(text) => check_table(text).err().map(|fault| fault.to_string()),
+            Err(fault) => Some(fault.clone()),
         };
         errors.require(fault.is_none(), pointer, &fault.unwrap_or_default());
         errors.text("/firm", &self.firm, 1, 500);
@@ -155,6 +174,9 @@ pub struct NoticeAdded {
 }
 
 /// Takes in a notice. A person has to confirm what it names before it stops anything.
+///
+/// The body is 4 MiB at most, so that the tables of large recalls fit; a longer one is answered with
+/// 413.
 #[utoipa::path(
     operation_id = "add_notice", tag = "notices", request_body = NoticeBody, params(IdempotencyKey),
     responses((status = 201, description = "Taken in; not confirmed yet.", body = NoticeAdded), Refusals),
@@ -168,7 +190,7 @@ pub(super) async fn add_notice(
     let body = keyed.body;
     let text = body.names();
     let text = text.map_err(|fault| ApiError::fields(vec![FieldError::new("/workbook", fault)]))?;
-    let (text, kept) = (text.clone().into_owned(), text.into_owned());
+    let (text, kept) = (text.to_owned(), text.to_owned());
     let operation = AddNotice {
         notice: NewNotice {
             firm: body.firm.trim().to_owned(),

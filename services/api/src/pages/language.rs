@@ -94,6 +94,7 @@ fn in_page(json: &str) -> String {
 mod tests {
     use super::{LANGUAGES, read};
     use crate::problem::catalogue::PROBLEMS;
+    use lotwarden_domain::mixes::{LIDOCAINE, references_for};
     use lotwarden_domain::picking::reasons::REASON_SENTENCES;
     use lotwarden_domain::rules::Rule;
     use lotwarden_domain::{computations, retention};
@@ -237,6 +238,9 @@ mod tests {
                 );
             }
         }
+        // What published values beside an amount are about.
+        let about = references_for(LIDOCAINE).map(|one| one.about.to_owned());
+        found.extend(about);
         found
     }
 
@@ -314,9 +318,9 @@ mod tests {
         let texts = read(first.source);
         let places = |text: &str| -> BTreeSet<String> {
             let parts = text.split('{').skip(1);
-            parts
-                .filter_map(|part| Some(part.split_once('}')?.0.to_owned()))
-                .collect()
+            // A word for one or for more stands behind its value's name.
+            let name = |part: &str| Some(part.split_once('}')?.0.split(':').next()?.to_owned());
+            parts.filter_map(name).collect()
         };
         for other in others {
             let theirs = read(other.source);

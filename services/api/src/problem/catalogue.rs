@@ -34,7 +34,8 @@ problems! {
     WRONG_CREDENTIALS = 401 "wrong-credentials" "Login or password is wrong, or the account ended." "Check both; after several failures each further attempt has to wait.";
     NOT_PAIRED = 401 "not-paired" "This needs a paired station." "An administrator makes a code at POST /v1/stations/STATION/pairing-codes; redeem it at POST /v1/stations/pair.";
     WRONG_BADGE = 401 "wrong-badge" "Badge or PIN is wrong, or the badge or account ended." "Try again, or sign in with login and password; after several failures each further attempt has to wait.";
-    NO_PIN = 401 "no-pin" "There is no PIN for this badge, or too many wrong ones ended it." "Sign in with login and password and set a PIN at POST /v1/people/current/pin.";
+    NO_PIN = 401 "no-pin" "There is no PIN for this badge." "Sign in with login and password and set a PIN at POST /v1/people/current/pin.";
+    PIN_ENDED = 401 "pin-ended" "Too many wrong PINs in a row ended the PIN of this badge." "Sign in with login and password and set a PIN at POST /v1/people/current/pin, or let another person vouch at POST /v1/stations/current/vouches.";
     FORBIDDEN = 403 "forbidden" "Your roles do not hold this." "GET /v1/policy shows who may do what.";
     NO_SUCH_THING = 404 "no-such-thing" "There is nothing at this address." "Check the identifier; things of another facility cannot be seen.";
     NO_SUCH_METHOD = 405 "no-such-method" "This address does not take this method." "The Allow header and /docs name the methods.";
@@ -48,10 +49,11 @@ problems! {
     NOTICE_STATE = 409 "notice-state" "The notice's state does not allow this." "Read the notice again; a notice goes from unconfirmed to open to closed, or is withdrawn.";
     WORK_OPEN = 409 "work-open" "Work on the notice is not done yet." "GET /v1/notices/{notice}/work shows what is open; a notice is closed by two persons when nothing else is.";
     STALE = 412 "stale" "The record changed since it was read." "Read it again and send its new ETag in If-Match.";
-    TOO_LARGE = 413 "too-large" "The body is too large." "A body is 256 KiB at most.";
+    TOO_LARGE = 413 "too-large" "The body is too large." "A body is 256 KiB at most, that of a recall notice 4 MiB; detail names the limit.";
     NOT_ACCEPTED = 415 "not-accepted" "The body has a type that is not taken here." "Send application/json.";
     KEY_REUSED = 422 "key-reused" "The Idempotency-Key was used for another request." "Use a fresh key for each new request.";
     NO_MATCH_HEADER = 428 "no-match-header" "A change needs the If-Match header." "Read the record and send its ETag in If-Match.";
+    PIN_HELD_BACK = 429 "pin-held-back" "The PIN of this badge is held back after wrong ones in a row." "Wait as long as Retry-After says, or let another person vouch at POST /v1/stations/current/vouches.";
     TOO_MANY = 429 "too-many" "Too many requests." "Wait as long as Retry-After says.";
     INTERNAL = 500 "internal" "The service failed." "Nothing of this request was kept unless a repeat with the same key says so; the log has the cause under this request's id.";
     BUSY = 503 "busy" "Too many requests wait for the ledger." "Nothing of this request was kept; repeat it with the same Idempotency-Key after Retry-After.";

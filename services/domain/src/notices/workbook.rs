@@ -13,6 +13,10 @@ const MOST_UNPACKED: u64 = 32 * 1024 * 1024;
 /// Sheets that a workbook may have.
 const MOST_SHEETS: usize = 50;
 
+/// Bytes that its sheets may have together, each counted as the largest part: several sheets may name
+/// one part, and each is read.
+const MOST_READ: u64 = 8 * MOST_UNPACKED;
+
 /// Why a workbook is not read; sheets, rows and columns count from 1.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum WorkbookFault {
@@ -25,6 +29,9 @@ pub enum WorkbookFault {
     /// It has more sheets than are taken.
     #[error("must have at most {MOST_SHEETS} sheets")]
     TooManySheets,
+    /// Reading all its sheets is more work than is done.
+    #[error("must have fewer or smaller sheets")]
+    TooMuch,
     /// No sheet has cells.
     #[error("must have a sheet with cells")]
     Empty,
@@ -57,12 +64,15 @@ pub fn is_workbook(bytes: &[u8]) -> bool {
 /// # Errors
 /// [`WorkbookFault`]; nothing of it is read then.
 pub fn workbook_text(bytes: &[u8], most: usize) -> Result<String, WorkbookFault> {
-    unpack(bytes)?;
+    let largest = unpack(bytes)?;
     let not_one = |_| WorkbookFault::NotAWorkbook;
     let mut workbook = Xlsx::new(Cursor::new(bytes)).map_err(not_one)?;
     let names = workbook.sheet_names();
     if names.len() > MOST_SHEETS {
         return Err(WorkbookFault::TooManySheets);
+    }
+    if largest.saturating_mul(names.len() as u64) > MOST_READ {
+        return Err(WorkbookFault::TooMuch);
     }
     let mut found: Option<(usize, Cells)> = None;
     for (number, name) in (1..).zip(&names) {
@@ -88,18 +98,20 @@ pub fn workbook_text(bytes: &[u8], most: usize) -> Result<String, WorkbookFault>
     }
 }
 
-/// Unpacks everything once and keeps nothing, so that no part is read whole that is too large.
-fn unpack(bytes: &[u8]) -> Result<(), WorkbookFault> {
+/// Unpacks everything once and keeps nothing, so that no part is read whole that is too large; gives
+/// the bytes of the largest part.
+fn unpack(bytes: &[u8]) -> Result<u64, WorkbookFault> {
     let not_one = |_| WorkbookFault::NotAWorkbook;
     let mut archive = ZipArchive::new(Cursor::new(bytes)).map_err(not_one)?;
-    let mut left = MOST_UNPACKED;
+    let (mut left, mut largest) = (MOST_UNPACKED, 0);
     for at in 0..archive.len() {
         let part = archive.by_index(at).map_err(not_one)?;
         let unpacked = io::copy(&mut part.take(left + 1), &mut io::sink());
         let unpacked = unpacked.map_err(|_| WorkbookFault::NotAWorkbook)?;
         left = left.checked_sub(unpacked).ok_or(WorkbookFault::TooLarge)?;
+        largest = largest.max(unpacked);
     }
-    Ok(())
+    Ok(largest)
 }
 
 /// The cells of a sheet by row and column, from 0.

@@ -68,8 +68,8 @@ sentences! {
     STANDS_IN = Substitute "" "{product}: {quantity} of {substitute} may stand in for it; a person has to agree.";
     NO_FILL = Gas "none" "No fill of {product} that is not empty is on record.";
     NO_FILL_OF_KIND = Gas "none_of_kind" "No fill of {product_kind} that is not empty is on record.";
-    TOO_FEW_FILLS = Gas "too_few" "{product}: {needed} fills needed, {in_order} in order.";
-    TOO_FEW_OF_KIND = Gas "too_few_of_kind" "{product_kind}: {needed} fills needed, {in_order} in order.";
+    TOO_FEW_FILLS = Gas "too_few" "{product}: {needed} {needed:fill|fills} needed, {in_order} in order.";
+    TOO_FEW_OF_KIND = Gas "too_few_of_kind" "{product_kind}: {needed} {needed:fill|fills} needed, {in_order} in order.";
     NO_EQUIPMENT = Equipment "none" "No {equipment_kind} is on record.";
     EQUIPMENT_FAULTY = Equipment "faulty" "No {equipment_kind} is in order.";
     CHECK_OUT_OF_LIMITS = Check "out_of_limits" "{check}: a value was out of its limits on {day}.";

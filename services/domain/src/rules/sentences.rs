@@ -49,7 +49,7 @@ sentences! {
     EXPIRES_TODAY = ExpiresSoon "today" "Expires today ({day}).";
     EXPIRES_TOMORROW = ExpiresSoon "tomorrow" "Expires tomorrow ({day}).";
     EXPIRES_IN = ExpiresSoon "days" "Expires in {days} days ({day}).";
-    SHORT_DATED = ShortDated "" "Short-dated: {days} days are left, through {day}.";
+    SHORT_DATED = ShortDated "" "Short-dated: {days} {days:day is|days are} left, through {day}.";
     OTHER_LOT = RecordDiffers "lot" "The record of this piece says lot {lot}, the label says another; compare them.";
     OTHER_EXPIRY = RecordDiffers "expiry" "The label says {label}, the record of this lot says {record}; the earlier one counts.";
     IN_STOCK_ALREADY = RecordDiffers "in_stock" "The record has this piece at {place} already, so it was not counted again; compare the serial.";
@@ -60,7 +60,7 @@ sentences! {
     NO_LOAD = LoadNotReleased "none" "No load of this piece is on record; scan its serial.";
     LOAD_WAITS = LoadNotReleased "waits" "{load} is not released yet.";
     USED_SINCE_LOAD = LoadNotReleased "used_since" "This piece was used since {load} and not processed again.";
-    CYCLES = CyclesExhausted "" "This piece went through {cycles} cycles; its maker's limit is {limit}.";
+    CYCLES = CyclesExhausted "" "This piece went through {cycles} {cycles:cycle|cycles}; its maker's limit is {limit}.";
     MIX_PAST_USE_BY = MixPastUseBy "" "This mix is past its use-by, {until} (the site's rule: {rule}).";
     CYLINDER_LOW = CylinderLow "low" "As little as {low} litres may be left (between {low} and {high}); the site expects a case to use {expected}.";
     CYLINDER_NOT_COMPUTED = CylinderLow "not_computed" "What is left in this cylinder cannot be computed: there is no gauge reading of this fill, or the gas is not helium.";
@@ -76,10 +76,10 @@ sentences! {
     NO_FILTER = FilterSpent "none" "No filter of this evacuator is on record.";
     FILTER_HOURS_SHORT = FilterSpent "hours_short" "The filter may not last for a case: {used} of its {life} h are used and the site expects a case to use {case} h.";
     FILTER_HOURS_OVER = FilterSpent "hours_over" "The filter's life is over: {used} of its {life} h are used.";
-    FILTER_CASES_SHORT = FilterSpent "cases_short" "The filter may not last for a case: it was in for {used} of {life} cases.";
-    FILTER_CASES_OVER = FilterSpent "cases_over" "The filter's life is over: it was in for {used} of {life} cases.";
-    CLOCK_AHEAD = ClockDiffers "ahead" "This scan was held, and its station's clock was {seconds} seconds ahead when it was delivered; the time of the scan may be wrong by as much.";
-    CLOCK_BEHIND = ClockDiffers "behind" "This scan was held, and its station's clock was {seconds} seconds behind when it was delivered; the time of the scan may be wrong by as much.";
+    FILTER_CASES_SHORT = FilterSpent "cases_short" "The filter may not last for a case: it was in for {used} of {life} {life:case|cases}.";
+    FILTER_CASES_OVER = FilterSpent "cases_over" "The filter's life is over: it was in for {used} of {life} {life:case|cases}.";
+    CLOCK_AHEAD = ClockDiffers "ahead" "This scan was held, and its station's clock was {seconds} {seconds:second|seconds} ahead when it was delivered; the time of the scan may be wrong by as much.";
+    CLOCK_BEHIND = ClockDiffers "behind" "This scan was held, and its station's clock was {seconds} {seconds:second|seconds} behind when it was delivered; the time of the scan may be wrong by as much.";
     SAME_AGAIN = SameScanAgain "" "The same label is on this case already. Scan it with \"another piece\" if a second piece of this lot is being used.";
 }
 

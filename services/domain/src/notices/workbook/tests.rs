@@ -117,3 +117,21 @@ fn a_part_that_unpacks_to_too_much_is_not_unpacked() {
     assert!(bytes.len() < 200_000, "{}", bytes.len());
     assert_eq!(workbook_text(&bytes, 100), Err(WorkbookFault::TooLarge));
 }
+
+#[test]
+fn a_large_part_that_many_sheets_may_read_is_not_read() {
+    let mut workbook = Workbook::new();
+    for number in 0..20 {
+        let sheet = workbook.add_worksheet();
+        sheet.set_name(format!("{number}")).expect("a name");
+    }
+    let mut bytes = saved(workbook);
+    let mut archive = zip::ZipWriter::new_append(Cursor::new(&mut bytes)).expect("an archive");
+    let packed = zip::write::SimpleFileOptions::default();
+    archive.start_file("filler.xml", packed).expect("a part");
+    for _ in 0..20 {
+        io::Write::write_all(&mut archive, &[b' '; 1024 * 1024]).expect("bytes");
+    }
+    archive.finish().expect("an archive");
+    assert_eq!(workbook_text(&bytes, 100), Err(WorkbookFault::TooMuch));
+}
