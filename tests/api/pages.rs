@@ -125,7 +125,7 @@ async fn the_command_sheet_has_a_symbol_for_each_command() {
 }
 
 #[actix_web::test]
-async fn practitioners_are_listed_by_name_alone_and_only_while_their_accounts_last() {
+async fn practitioners_and_witnesses_are_listed_by_name_alone_and_only_while_their_accounts_last() {
     let service = Service::start().await;
     let administrator = service.role(Role::Administrator).await;
     for (login, name, role) in [
@@ -142,19 +142,20 @@ async fn practitioners_are_listed_by_name_alone_and_only_while_their_accounts_la
         .clock
         .advance(jiff::SignedDuration::from_hours(24 * 365));
     let circulator = service.role(Role::Circulator).await;
-    let list = circulator.get("/v1/practitioners").await.expect(200);
-    let names: Vec<_> = list["items"]
-        .as_array()
-        .expect("items")
-        .iter()
-        .map(|one| one["name"].clone())
-        .collect();
-    assert!(names.contains(&json!("Alda Stays")), "{list}");
-    assert!(
-        !names.contains(&json!("Bero Left")) && !names.contains(&json!("Cato Other")),
-        "{list}"
-    );
-    assert!(!list.to_string().contains("a.stays"), "{list}");
+    let materials = service.role(Role::Materials).await;
+    for (list, another) in [
+        (circulator.get("/v1/practitioners").await, false),
+        (materials.get("/v1/witnesses").await, true),
+    ] {
+        let list = list.expect(200);
+        let items = list["items"].as_array().expect("items");
+        let listed = |name: &str| items.iter().any(|one| one["name"] == name);
+        assert!(listed("Alda Stays") && !listed("Bero Left"), "{list}");
+        assert_eq!(listed("Cato Other"), another, "{list}");
+        let own = json!(materials.person);
+        assert!(items.iter().all(|one| one["id"] != own), "{list}");
+        assert!(!list.to_string().contains("a.stays"), "{list}");
+    }
 }
 
 /// RFC 9110, 9.3.2: HEAD is GET without the body.

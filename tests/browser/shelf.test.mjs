@@ -182,7 +182,7 @@ test('a scan while a number has the focus is a scan, and a hand types on', async
   assert.deepEqual(page.faults, []);
 });
 
-test('what is past its outdate is taken off the shelf and listed', async () => {
+test('what is past its outdate is destroyed before a witness, who is chosen by name, and listed', async () => {
   const lot = newLot('SW');
   const receipt = await receive(label.cannula(lot, '2026-01-31'), 2);
   await page.reload();
@@ -192,8 +192,12 @@ test('what is past its outdate is taken off the shelf and listed', async () => {
   assert.deepEqual(await violations(page), []);
   await shot(page, 'shelf-sweep');
   await page.click('#due button:has-text("Take off the shelf")');
-  await page.selectOption('#dialog select', 'sent_back');
-  await page.fill('#dialog .field:last-child input', '1Z999AA10123456784');
+  await page.selectOption('#dialog select[name="disposition"]', 'destroyed');
+  await page.fill('#dialog .field:last-child input', 'Sharps container 4');
+  await page.click('#dialog button.primary');
+  await page.waitForSelector('#dialog .dialog-trouble:has-text("Witness")');
+  const { items: [witness] } = await api(materials, 'GET', '/v1/witnesses');
+  await page.selectOption('#dialog select[name="witness_id"]', { label: witness.name });
   await page.click('#dialog button.primary');
   await page.waitForSelector(`#due:has-text("Stood at") tr:has-text("${lot}")`);
   await shot(page, 'shelf-swept');

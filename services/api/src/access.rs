@@ -22,6 +22,7 @@ mod check_station;
 mod emergency;
 mod list_practitioners;
 mod list_sessions;
+mod list_witnesses;
 mod pair_station;
 mod people;
 mod refresh_session;
@@ -58,6 +59,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         .service(change_policy::change_policy)
         .service(people::list_people)
         .service(list_practitioners::list_practitioners)
+        .service(list_witnesses::list_witnesses)
         .service(add_person::add_person)
         .service(change_person::change_person)
         .service(add_station::list_stations)

@@ -8,6 +8,7 @@ pub mod exact;
 pub mod keyed;
 pub mod lists;
 pub mod middleware;
+pub mod step;
 
 pub use answer::{Recorded, reply};
 pub use body::Checked;
@@ -15,3 +16,4 @@ pub use etag::{IfMatch, IfSeen, tagged};
 pub use exact::Exact;
 pub use keyed::Keyed;
 pub use lists::{List, Paging};
+pub use step::Step;

@@ -44,7 +44,7 @@ pub use pairing::{
     MakePairingCode, PairStation, PairStationRefusal, PairedStation, StationRefusal, UnpairStation,
     code_hash, paired_station, session_station, station_of_code,
 };
-pub use people::{Credentials, Person, credentials, list, practitioners, show};
+pub use people::{Credentials, Person, credentials, list, practitioners, show, witnesses};
 pub use refresh_session::{RefreshRefusal, RefreshSession, Refreshed, session_of};
 pub use review_access::{Access, ReviewAccess, ReviewAccessRefusal, list_access};
 pub use revoke_sessions::{

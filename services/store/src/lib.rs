@@ -28,7 +28,9 @@ pub mod where_used;
 mod lists;
 pub mod moment;
 mod schema;
+mod step;
 
 pub use database::{Database, Reading, StoreError};
 pub use lists::{After, Page};
 pub use recorder::{Answer, Receipt, RecordError, Recorder, Refused, Rendered, Request};
+pub use step::Step;

@@ -21,6 +21,7 @@ pub use make_mix::{MakeMix, MakeMixRefusal, NewIngredient};
 pub use order_mix::{OrderMix, OrderMixRefusal};
 pub use show_amounts::{AmountsShown, ShowAmounts, ShowAmountsRefusal, Weight, sums};
 
+use crate::step::Step;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use lotwarden_domain::mixes::{
@@ -65,17 +66,6 @@ pub struct Mix {
     pub doses: Vec<Dose>,
     /// Counts the changes; the entity tag.
     pub version: i32,
-}
-
-/// Who did a step, and when.
-#[derive(Clone, Debug)]
-pub struct Step {
-    /// The person.
-    pub person: Uuid,
-    /// The printed name.
-    pub name: String,
-    /// When.
-    pub at: Timestamp,
 }
 
 /// How a mix was made.

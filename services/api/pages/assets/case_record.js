@@ -175,12 +175,14 @@ function gas(cylinders, id, act) {
 
 // ---- Checks, reconciliation
 
+const done = (step) => `${step.name}, ${instant(step.at)}`;
+
 function checkList({ items, differences }, path, act) {
   return el('div', {}, table(t('record.checks', { number: count(items.length) }), [
     [t('record.check'), (row) => word('check', row.kind)],
     [t('record.lines'), (row) => row.lines.map((line) => `${line.item}: ${line.answer}`).join('; ')],
-    [t('stated.recorded_at'), (row) => instant(row.recorded_at)],
-    [t('record.second'), (row) => (row.confirmed_at ? instant(row.confirmed_at) : act(t('record.confirm'), () => post(`${path}/checks/${row.id}/confirm`, {}), { of: word('check', row.kind), needs: 'confirm_case_check' }) ?? t('no'))],
+    [t('record.first'), (row) => done(row.recorded)],
+    [t('record.second'), (row) => (row.confirmed ? done(row.confirmed) : act(t('record.confirm'), () => post(`${path}/checks/${row.id}/confirm`, {}), { of: word('check', row.kind), needs: 'confirm_case_check' }) ?? t('no'))],
   ], items, t('record.checks.none')),
   ...differences.map((one) => el('p', { class: 'caution' }, mark('look'), ` ${one.item}: ${one.initial ?? '–'} / ${one.closing ?? '–'}`)));
 }

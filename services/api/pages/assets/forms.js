@@ -1,9 +1,9 @@
 // Dialogs made of fields: each a name, a label and a kind.
 
-import { select } from './controls.js';
+import { named, orNone, select } from './controls.js';
 import { el, facts, field } from './dom.js';
 import { separatorsOf } from './capture.js';
-import { get, isBadgeSession, post } from './api.js';
+import { all, get, isBadgeSession, post } from './api.js';
 import { count, day } from './format.js';
 import { dialog, session, step } from './shell.js';
 import { t } from './texts.js';
@@ -82,6 +82,12 @@ function read(one, made) {
   if (text === '' && one.required === false) return undefined;
   if (text === '' && one.kind === 'time') throw new Error(t('time.missing', { label: one.label }));
   return one.list ? text.split('\n').map((line) => line.trim()).filter(Boolean) : text;
+}
+
+/** The field for who saw something destroyed; needed for that alone. */
+export async function witnessField() {
+  const people = await all('/v1/witnesses');
+  return { name: 'witness_id', label: t('work.witness'), hint: t('work.witness.hint'), required: false, choices: orNone(named(people)) };
 }
 
 /** What a signer is asked for: badge and PIN where the session was begun with them, else the password. */

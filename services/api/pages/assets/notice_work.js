@@ -1,10 +1,10 @@
 // The work on a notice: tasks, quantities of each lot, patients, the answer, and closing by two.
 
-import { actions, buttonsThen, choices, named, orNone } from './controls.js';
+import { actions, buttonsThen, choices, named } from './controls.js';
 import { el, show, table } from './dom.js';
 import { all, get, post, put } from './api.js';
 import { count, day, instant } from './format.js';
-import { form, signed, signerFields } from './forms.js';
+import { form, signed, signerFields, witnessField } from './forms.js';
 import { can } from './shell.js';
 import { t, word } from './texts.js';
 
@@ -19,9 +19,6 @@ export async function work(place, notice, again) {
   const lotName = (row) => row.number ?? t('lot.not_recorded');
 
   const patientOf = (row) => t('patient.by_id', { id: row.patient_id.slice(-6) });
-  // Who may see the accounts chooses a name; others are told the id.
-  const people = open && can('record_disposal') && can('list_people') ? named(await all('/v1/people')) : null;
-  const witness = { name: 'witness_id', required: false, ...(people ? { label: t('work.witness.name'), hint: t('work.witness.hint'), choices: orNone(people) } : { label: t('work.witness'), hint: t('work.witness.hint'), most: 36 }) };
   const events = open && can('link_event') ? await all('/v1/events') : [];
 
   const taskButtons = (row) => (row.state === 'open' ? acting('change_notice_task', t('work.task.end'), word('notice_task', row.kind), () => form(t('work.task.end'), [
@@ -29,7 +26,9 @@ export async function work(place, notice, again) {
     { name: 'remark', label: t('work.remark'), required: false },
   ], (values) => put(`/v1/notice-tasks/${row.id}`, { ...values, due_at: row.due_at, owner_id: row.owner_id }, row.version))) : null);
 
-  const places = open && can('record_disposal') ? named(await all('/v1/locations')) : [];
+  const disposes = open && can('record_disposal');
+  const places = disposes ? named(await all('/v1/locations')) : [];
+  const witness = disposes ? await witnessField() : null;
   const lotButtons = (row) => actions(
     acting('count_stock', t('work.count'), lotName(row), () => form(t('work.count'), [
       { name: 'quarantined', label: t('work.quarantined'), kind: 'number' },

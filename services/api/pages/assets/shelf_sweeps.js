@@ -4,7 +4,7 @@ import { actions, button, choices, lotName, named } from './controls.js';
 import { byId, el, printOnly, show, table } from './dom.js';
 import { post } from './api.js';
 import { count, day, daysTo, instant } from './format.js';
-import { form } from './forms.js';
+import { form, witnessField } from './forms.js';
 import { step } from './shell.js';
 import { t } from './texts.js';
 
@@ -42,7 +42,7 @@ export function sweeping(places, stock, again) {
     const fields = [
       { name: 'disposition', label: t('shelf.sweep.becomes'), choices: choices('sweep', outcomes) },
       quarantines.length ? { name: 'to_id', label: t('shelf.sweep.quarantine'), choices: named(quarantines) } : null,
-      { name: 'witness_id', label: t('work.witness'), hint: t('work.witness.hint'), required: false, most: 36 },
+      await witnessField(),
       { name: 'note', label: t('shelf.sweep.note'), most: 200 },
     ].filter(Boolean);
     const run = ({ disposition, to_id: to, witness_id: witness, note }) => post('/v1/stock/sweeps', {

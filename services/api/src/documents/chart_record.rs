@@ -16,9 +16,10 @@ use lotwarden_domain::cases::Disposition;
 use lotwarden_domain::computations::CAUTION;
 use lotwarden_domain::mixes::references_for;
 use lotwarden_domain::retention::CAUTION as CAUTION_OF_RETENTION;
+use lotwarden_store::Step;
 use lotwarden_store::cases::ScanItem;
 use lotwarden_store::documents::{CaseFile, Identified};
-use lotwarden_store::mixes::{Mix, Step, sums};
+use lotwarden_store::mixes::{Mix, sums};
 use uuid::Uuid;
 
 /// Gives the record of a case for the chart as PDF. Each copy is a ledger entry, which holds no
@@ -108,7 +109,7 @@ fn what_became(disposition: Disposition) -> String {
 }
 
 fn of_mix(report: &mut Report, file: &CaseFile, mix: &Mix) {
-    let step = |step: &Step| format!("{}, {}", step.name, file.local(step.at));
+    let step = |one: &Step| step(file, one);
     let perhaps = |found: Option<String>| found.unwrap_or_else(none);
     report.heading(&format!("Mix: {}", mix.name));
     let made = mix.made.as_ref();
@@ -271,24 +272,29 @@ fn gas(report: &mut Report, file: &CaseFile) {
     report.table(&columns, rows.collect(), "");
 }
 
+/// Who did a step, and when.
+fn step(file: &CaseFile, step: &Step) -> String {
+    format!("{}, {}", step.name, file.local(step.at))
+}
+
 fn checks(report: &mut Report, file: &CaseFile) {
     report.heading("Checks and counts by two people");
     let columns = [
         column("Check", 14),
-        column("Lines", 42),
-        column("Recorded", 20),
-        column("Confirmed", 20),
+        column("Lines", 34),
+        column("Recorded", 24),
+        column("Confirmed", 24),
     ];
     let rows = file.recorded.checks.iter().map(|check| {
         let lines = check.lines.iter();
         let lines: Vec<String> = lines
             .map(|line| format!("{}: {}", line.item, line.answer))
             .collect();
-        let confirmed = check.confirmed.map(|(_, at)| file.local(at));
+        let confirmed = check.confirmed.as_ref().map(|one| step(file, one));
         vec![
             word("check", check.kind.as_str()),
             lines.join("\n"),
-            file.local(check.recorded.1),
+            step(file, &check.recorded),
             confirmed.unwrap_or_else(|| "not confirmed".to_owned()),
         ]
     });

@@ -1,8 +1,8 @@
 //! A mix in the words of the API.
 
 use crate::cases::Finding;
-use crate::http::Exact;
 use crate::http::answer::render;
+use crate::http::{Exact, Step};
 use actix_web::http::StatusCode;
 use jiff::civil::Date;
 use lotwarden_domain::cases::Verdict;
@@ -74,18 +74,6 @@ pub struct Mix {
     /// Counts the changes; the entity tag.
     #[schema(example = 1)]
     version: i32,
-}
-
-/// Who did a step, and when.
-#[derive(Debug, Serialize, ToSchema)]
-pub struct Step {
-    /// The person.
-    person_id: Uuid,
-    /// The printed name.
-    name: String,
-    /// When.
-    #[schema(format = DateTime)]
-    at: String,
 }
 
 /// An ingredient.
@@ -246,16 +234,6 @@ pub(super) fn judged(judged: &store::Judged, receipt: Receipt) -> Rendered {
     };
     let version = Some(judged.mix.version);
     render(StatusCode::CREATED, &answer, receipt, version)
-}
-
-impl From<&store::Step> for Step {
-    fn from(step: &store::Step) -> Self {
-        Self {
-            person_id: step.person,
-            name: step.name.clone(),
-            at: instant_text(step.at),
-        }
-    }
 }
 
 impl From<&store::Mix> for Mix {

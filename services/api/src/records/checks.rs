@@ -5,7 +5,7 @@ use crate::app::App;
 use crate::http::answer::render;
 use crate::http::body::Nothing;
 use crate::http::body::{Checked, Fields};
-use crate::http::{Keyed, reply};
+use crate::http::{Keyed, Step, reply};
 use crate::openapi::IdempotencyKey;
 use crate::problem::{ApiError, Refusals, catalogue, sentence};
 use actix_web::http::StatusCode;
@@ -13,7 +13,6 @@ use actix_web::web::{Data, Path};
 use actix_web::{HttpResponse, get, post};
 use lotwarden_domain::access::act;
 use lotwarden_domain::cases::CheckKind;
-use lotwarden_store::moment::instant_text;
 use lotwarden_store::records::{
     self as store, ConfirmCaseCheck, ConfirmCaseCheckRefusal, RecordCaseCheck,
     RecordCaseCheckRefusal,
@@ -72,17 +71,10 @@ pub struct CaseCheck {
     /// Its lines.
     lines: Vec<CaseCheckLine>,
     /// The first person.
-    recorded_by: Uuid,
-    /// When.
-    #[schema(format = DateTime)]
-    recorded_at: String,
+    recorded: Step,
     /// The second person; none until one confirmed it.
     #[serde(skip_serializing_if = "Option::is_none")]
-    confirmed_by: Option<Uuid>,
-    /// When.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schema(format = DateTime)]
-    confirmed_at: Option<String>,
+    confirmed: Option<Step>,
 }
 
 impl From<&store::CaseCheck> for CaseCheck {
@@ -95,10 +87,8 @@ impl From<&store::CaseCheck> for CaseCheck {
             id: check.id,
             kind: check.kind,
             lines: lines.collect(),
-            recorded_by: check.recorded.0,
-            recorded_at: instant_text(check.recorded.1),
-            confirmed_by: check.confirmed.map(|(person, _)| person),
-            confirmed_at: check.confirmed.map(|(_, at)| instant_text(at)),
+            recorded: Step::from(&check.recorded),
+            confirmed: check.confirmed.as_ref().map(Step::from),
         }
     }
 }

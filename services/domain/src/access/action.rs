@@ -93,6 +93,8 @@ actions! {
     ListPeople = "list_people": [Compliance, Administrator, Inspector],
     /// Lists the practitioners a case can be opened for.
     ListPractitioners = "list_practitioners": [Circulator, Practitioner, Compliance, Administrator, Integration],
+    /// Lists who can witness what is destroyed.
+    ListWitnesses = "list_witnesses": [Materials, Compliance],
     /// Adds a person.
     AddPerson = "add_person": [Administrator],
     /// Changes a person's roles, or ends the account.

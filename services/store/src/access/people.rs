@@ -83,18 +83,12 @@ pub(crate) async fn is_another(
 /// # Errors
 /// [`StoreError`].
 pub async fn list(reading: &mut Reading, after: After) -> Result<Page<Person>, StoreError> {
-    let rows: Vec<PersonRow> = people::table
+    let query = people::table
         .filter(people::id.gt(after.start()))
         .order(people::id)
         .limit(after.fetch())
-        .select(PersonRow::as_select())
-        .load(reading.connection())
-        .await?;
-    let items = rows
-        .into_iter()
-        .map(Person::try_from)
-        .collect::<Result<_, _>>()?;
-    Ok(Page::of(items, after, |person| person.id))
+        .into_boxed();
+    page(reading, after, query).await
 }
 
 /// Lists the practitioners whose accounts have not ended.
@@ -106,9 +100,31 @@ pub async fn practitioners(
     after: After,
     now: Timestamp,
 ) -> Result<Page<Person>, StoreError> {
-    let rows: Vec<PersonRow> = people::table
+    let query = current(after, now);
+    let query = query.filter(people::roles.contains(vec![Role::Practitioner.as_str()]));
+    page(reading, after, query).await
+}
+
+/// Lists who can witness what one person destroys: everybody else whose account has not ended.
+///
+/// # Errors
+/// [`StoreError`].
+pub async fn witnesses(
+    reading: &mut Reading,
+    after: After,
+    now: Timestamp,
+    person: Uuid,
+) -> Result<Page<Person>, StoreError> {
+    let query = current(after, now).filter(people::id.ne(person));
+    page(reading, after, query).await
+}
+
+type People = people::BoxedQuery<'static, diesel::pg::Pg>;
+
+/// A page of the people whose accounts have not ended.
+fn current(after: After, now: Timestamp) -> People {
+    people::table
         .filter(people::id.gt(after.start()))
-        .filter(people::roles.contains(vec![Role::Practitioner.as_str()]))
         .filter(
             people::ends_at
                 .is_null()
@@ -116,6 +132,15 @@ pub async fn practitioners(
         )
         .order(people::id)
         .limit(after.fetch())
+        .into_boxed()
+}
+
+async fn page(
+    reading: &mut Reading,
+    after: After,
+    query: People,
+) -> Result<Page<Person>, StoreError> {
+    let rows: Vec<PersonRow> = query
         .select(PersonRow::as_select())
         .load(reading.connection())
         .await?;

@@ -1,15 +1,15 @@
 //! Mixes as their rows say.
 
-use super::{Closed, Dose, Made, Mix, MixIngredient, Step};
+use super::{Closed, Dose, Made, Mix, MixIngredient};
 use crate::database::StoreError;
-use crate::schema::{lots, mix_doses, mix_ingredients, mixes, people, products};
+use crate::schema::{lots, mix_doses, mix_ingredients, mixes, products};
+use crate::step::Names;
 use diesel::prelude::*;
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use jiff::Timestamp;
 use lotwarden_domain::catalogue::ProductKind;
 use lotwarden_ledger::Hash;
 use rust_decimal::Decimal;
-use std::collections::HashMap;
 use uuid::Uuid;
 
 /// Which mixes are read.
@@ -90,7 +90,10 @@ pub(super) async fn of(
             .limit(limit),
     };
     let rows: Vec<Row> = query.load(connection).await?;
-    let names = names(connection, &rows).await?;
+    let people = rows
+        .iter()
+        .flat_map(|row| [Some(row.ordered_by), row.made_by, row.checked_by]);
+    let names = Names::of(connection, people.flatten().collect()).await?;
     let mut found: Vec<Mix> = rows
         .into_iter()
         .map(|row| row.mix(&names))
@@ -100,35 +103,14 @@ pub(super) async fn of(
     Ok(found)
 }
 
-async fn names(
-    connection: &mut AsyncPgConnection,
-    rows: &[Row],
-) -> Result<HashMap<Uuid, String>, StoreError> {
-    let ids = rows
-        .iter()
-        .flat_map(|row| [Some(row.ordered_by), row.made_by, row.checked_by]);
-    let ids: Vec<Uuid> = ids.flatten().collect();
-    let found: Vec<(Uuid, String)> = people::table
-        .filter(people::id.eq_any(ids))
-        .select((people::id, people::name))
-        .load(connection)
-        .await?;
-    Ok(found.into_iter().collect())
-}
-
 impl Row {
-    fn mix(self, names: &HashMap<Uuid, String>) -> Result<Mix, StoreError> {
-        let step = |person: Uuid, at: Timestamp| Step {
-            person,
-            name: names.get(&person).cloned().unwrap_or_default(),
-            at,
-        };
+    fn mix(self, names: &Names) -> Result<Mix, StoreError> {
         let made = self.made_by.zip(self.made_at.to_jiff());
         let times = self.started_at.to_jiff().zip(self.use_by.to_jiff());
         let made = made
             .zip(times)
             .map(|((person, at), (started_at, use_by))| Made {
-                step: step(person, at),
+                step: names.step(person, at),
                 started_at,
                 use_by,
             });
@@ -143,9 +125,9 @@ impl Row {
             order_hash: Hash::from_slice(&self.order_hash).ok_or(StoreError::Unfit)?,
             use_within_minutes: self.use_within_minutes,
             use_by_source: self.use_by_source,
-            ordered: step(self.ordered_by, self.ordered_at),
+            ordered: names.step(self.ordered_by, self.ordered_at),
             made,
-            checked: checked.map(|(person, at)| step(person, at)),
+            checked: checked.map(|(person, at)| names.step(person, at)),
             closed: closed.map(|((by, at), (discarded_ml, left_ml))| Closed {
                 by,
                 at,

@@ -4,6 +4,7 @@ use crate::cases::{self, NotOpen, add_to};
 use crate::database::{Reading, StoreError};
 use crate::recorder::{Operation, Refused, Subject, Writing};
 use crate::schema::case_checks;
+use crate::step::{Names, Step};
 use diesel::prelude::*;
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use jiff::Timestamp;
@@ -32,9 +33,9 @@ pub struct CaseCheck {
     /// Its lines.
     pub lines: Vec<CaseCheckLine>,
     /// Who recorded it, and when.
-    pub recorded: (Uuid, Timestamp),
+    pub recorded: Step,
     /// The second person, and when.
-    pub confirmed: Option<(Uuid, Timestamp)>,
+    pub confirmed: Option<Step>,
 }
 
 /// Records a check or count; a second person confirms it.
@@ -105,7 +106,9 @@ impl Operation for RecordCaseCheck {
             id,
             kind: self.kind,
             lines: self.lines.clone(),
-            recorded: (person, writing.at),
+            recorded: Names::of(writing.connection, vec![person])
+                .await?
+                .step(person, writing.at),
             confirmed: None,
         })
     }
@@ -162,12 +165,11 @@ impl Operation for ConfirmCaseCheck {
         let Some(row) = row else {
             return refuse(ConfirmCaseCheckRefusal::NoSuchCheck);
         };
-        let mut check = CaseCheck::try_from(row)?;
-        if check.confirmed.is_some() {
+        if row.confirmed_by.is_some() {
             return refuse(ConfirmCaseCheckRefusal::ConfirmedAlready);
         }
         let person = match *writing.actor {
-            Actor::Person(person) if person != check.recorded.0 => person,
+            Actor::Person(person) if person != row.recorded_by => person,
             _ => return refuse(ConfirmCaseCheckRefusal::SamePerson),
         };
         add_to::<ConfirmCaseCheckRefusal>(writing, self.case).await?;
@@ -178,7 +180,9 @@ impl Operation for ConfirmCaseCheck {
             ))
             .execute(writing.connection)
             .await?;
-        check.confirmed = Some((person, writing.at));
+        let names = Names::of(writing.connection, vec![row.recorded_by, person]).await?;
+        let mut check = row.check(&names)?;
+        check.confirmed = Some(names.step(person, writing.at));
         let subject = Subject::of_case("check", self.check, self.case);
         writing.append(
             "confirm_case_check",
@@ -203,16 +207,15 @@ struct Row {
     confirmed_at: jiff_diesel::NullableTimestamp,
 }
 
-impl TryFrom<Row> for CaseCheck {
-    type Error = StoreError;
-
-    fn try_from(row: Row) -> Result<Self, StoreError> {
-        Ok(Self {
-            id: row.id,
-            kind: row.kind.parse().map_err(|_| StoreError::Unfit)?,
-            lines: serde_json::from_value(row.lines).map_err(|_| StoreError::Unfit)?,
-            recorded: (row.recorded_by, row.recorded_at),
-            confirmed: row.confirmed_by.zip(row.confirmed_at.to_jiff()),
+impl Row {
+    fn check(self, names: &Names) -> Result<CaseCheck, StoreError> {
+        let confirmed = self.confirmed_by.zip(self.confirmed_at.to_jiff());
+        Ok(CaseCheck {
+            id: self.id,
+            kind: self.kind.parse().map_err(|_| StoreError::Unfit)?,
+            lines: serde_json::from_value(self.lines).map_err(|_| StoreError::Unfit)?,
+            recorded: names.step(self.recorded_by, self.recorded_at),
+            confirmed: confirmed.map(|(person, at)| names.step(person, at)),
         })
     }
 }
@@ -242,5 +245,9 @@ pub(crate) async fn checks_of_case(
         .select(Row::as_select())
         .load(connection)
         .await?;
-    rows.into_iter().map(CaseCheck::try_from).collect()
+    let people = rows
+        .iter()
+        .flat_map(|row| [Some(row.recorded_by), row.confirmed_by]);
+    let names = Names::of(connection, people.flatten().collect()).await?;
+    rows.into_iter().map(|row| row.check(&names)).collect()
 }

@@ -3,10 +3,10 @@
 use super::canonical::slugs;
 use crate::cylinders::GasUse;
 use crate::equipment::{EquipmentUse, Run};
-use crate::mixes::{Closed, Dose, Made, Mix, MixIngredient, Step, SubstanceStrength};
+use crate::mixes::{Closed, Dose, Made, Mix, MixIngredient, SubstanceStrength};
 use crate::moment::instant_text;
 use crate::records::{CaseCheck, CaseCheckLine, EnergyEntry, NewEnergy, Pick, ReconciledLot};
-use jiff::Timestamp;
+use crate::step::Step;
 use jiff::civil::Date;
 use lotwarden_domain::cases::{CheckKind, PickKind, Verdict};
 use lotwarden_ledger::Hash;
@@ -160,13 +160,11 @@ pub(super) struct LotPart {
 }
 
 impl StepPart {
-    fn new(person: Uuid, at: Timestamp) -> Self {
-        let at = instant_text(at);
-        Self { at, person }
-    }
-
     fn of(step: &Step) -> Self {
-        Self::new(step.person, step.at)
+        Self {
+            at: instant_text(step.at),
+            person: step.person,
+        }
     }
 }
 
@@ -296,13 +294,12 @@ impl<'a> RunPart<'a> {
 
 impl<'a> CheckPart<'a> {
     pub(super) fn of(check: &'a CaseCheck) -> Self {
-        let step = |(person, at): (Uuid, Timestamp)| StepPart::new(person, at);
         Self {
             check: check.id,
-            confirmed: check.confirmed.map(step),
+            confirmed: check.confirmed.as_ref().map(StepPart::of),
             kind: check.kind,
             lines: &check.lines,
-            recorded: step(check.recorded),
+            recorded: StepPart::of(&check.recorded),
         }
     }
 }

@@ -248,8 +248,8 @@ fn of_check(check: &CaseCheck) -> Part {
         values: vec![
             stated("kind", check.kind),
             stated("lines", lines),
-            time("recorded_at", Some(check.recorded.1)),
-            time("confirmed_at", check.confirmed.map(|(_, at)| at)),
+            time("recorded_at", Some(check.recorded.at)),
+            time("confirmed_at", check.confirmed.as_ref().map(|step| step.at)),
         ],
     }
 }
