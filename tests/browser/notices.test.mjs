@@ -129,3 +129,15 @@ test('the work is counted by lot, and its tasks end one by one', async () => {
   await shot(page, 'notices-work');
   assert.deepEqual(page.faults, []);
 });
+
+test('an update is taken in beside the notice it is of, and each leads to the other', async () => {
+  await page.click('#desk button:has-text("Take in an update")');
+  const entry = (name) => page.locator('#dialog').getByLabel(name, { exact: true });
+  assert.equal(await entry('Reference').inputValue(), reference);
+  await entry('Text').fill(`Infiltration cannula, UDI-DI 09521400010204, also Lot U${lot}`);
+  await page.click('#dialog button.primary');
+  await page.click('#desk .timeline button[aria-label="Open: Notice 1 of the matter"]');
+  await page.waitForSelector('#desk .timeline:has-text("Notice 2 of the matter")');
+  assert.match(await page.textContent('#desk .timeline'), new RegExp(`${reference} · Unconfirmed`));
+  assert.deepEqual(page.faults, []);
+});

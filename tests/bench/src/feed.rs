@@ -1,9 +1,10 @@
-//! Taking in a feed of enforcement records beside a catalogue, as `lotwarden notices import` does,
-//! beside bare inserts of the same rows.
+//! Taking in a feed of enforcement records with a full catalogue and years of uses in the database,
+//! as `lotwarden notices import` does, beside bare inserts of the same rows.
 
 use crate::prepared::Prepared;
 use crate::size::Size;
 use crate::timing::round;
+use crate::where_used::load::Loaded;
 use anyhow::{Context, anyhow};
 use lotwarden_domain::access::{Grant, act};
 use lotwarden_domain::import::{NoticeRecord, read_notices};
@@ -19,15 +20,17 @@ use tokio_postgres::types::ToSql;
 /// One record in so many names an identifier of the catalogue.
 const KNOWN: u32 = 10;
 
-/// Fills the catalogue and takes the feed in.
+/// Fills the catalogue, loads the uses and takes the feed in.
 pub async fn run(server: &str, size: Size) -> anyhow::Result<()> {
     let identifiers: u32 = size.pick(5_000_000, 100_000);
+    let uses: u32 = size.pick(10_000_000, 100_000);
     let records: u32 = size.pick(20_000, 1_000);
     let prepared = Prepared::make(server, 1, 1, 1).await?;
     let started = Instant::now();
     catalogue(&prepared, identifiers).await?;
+    Loaded::of(Vec::new()).grow(&prepared, uses).await?;
     eprintln!(
-        "{identifiers} identifiers loaded in {} s",
+        "{identifiers} identifiers and {uses} uses loaded in {} s",
         started.elapsed().as_secs()
     );
     let feed = feed(records, identifiers);
@@ -41,7 +44,7 @@ pub async fn run(server: &str, size: Size) -> anyhow::Result<()> {
     let floor = floor(&prepared, &read).await?;
     let rate = |seconds: f64| round(f64::from(records) / seconds, 0);
     let line = json!({
-        "benchmark": "feed", "identifiers": identifiers, "records": records, "bytes": bytes,
+        "benchmark": "feed", "identifiers": identifiers, "uses": uses, "records": records, "bytes": bytes,
         "in_catalogue": imported.in_catalogue, "seconds": round(elapsed.as_secs_f64(), 2),
         "reading_seconds": round(to_read.as_secs_f64(), 2), "per_second": rate(elapsed.as_secs_f64()),
         "floor": "bare inserts of the same rows, 250 a statement", "floor_per_second": rate(floor),

@@ -6,13 +6,15 @@ import { all, get, post, saveCsv } from './api.js';
 import { count, day, instant } from './format.js';
 import { form } from './forms.js';
 import { genealogy } from './genealogy.js';
+import { takeIn } from './notice_in.js';
 import { can, dialog } from './shell.js';
 import { work } from './notice_work.js';
 import { t, word } from './texts.js';
 
 /** Fills the desk with a notice; `back` leads to the list. */
 export async function openDesk(desk, id, back) {
-  const again = () => openDesk(desk, id, back);
+  const openOther = (other) => openDesk(desk, other, back);
+  const again = () => openOther(id);
   const notice = await get(`/v1/notices/${id}`);
   const act = buttonsThen(again);
   const matches = el('div');
@@ -20,7 +22,8 @@ export async function openDesk(desk, id, back) {
     actions(button(t('notices.back'), async () => back()), button(t('print'), async () => print()),
       notice.state === 'unconfirmed' ? act(t('notices.confirm'), () => confirm(notice), { needs: 'confirm_notice', primary: true }) : null,
       notice.state === 'open' ? button(t('notices.matches'), () => showMatches(matches, notice), { needs: 'list_matches', primary: true }) : null,
-      notice.state === 'open' ? act(t('notices.withdraw'), () => withdraw(notice), { needs: 'end_notice' }) : null),
+      notice.state === 'open' ? act(t('notices.withdraw'), () => withdraw(notice), { needs: 'end_notice' }) : null,
+      button(t('notices.update'), () => update(notice, openOther), { needs: 'add_notice' })),
     el('h2', {}, `${notice.reference} · ${notice.firm}`),
     facts([
       [t('notices.state'), word('notice_state', notice.state)],
@@ -30,7 +33,7 @@ export async function openDesk(desk, id, back) {
       [t('notices.product'), notice.product],
       [t('notices.reason'), notice.reason],
     ]),
-    timeline(notice),
+    timeline(notice, openOther),
     el('h3', {}, t('notices.text')),
     marked(notice),
     notice.reading.unread.length ? el('p', { class: 'caution' }, t('notices.unread', { texts: notice.reading.unread.join(' · ') })) : null,
@@ -45,11 +48,18 @@ export async function openDesk(desk, id, back) {
   }
 }
 
-function timeline(notice) {
+async function update(notice, openOther) {
+  const added = await takeIn(notice);
+  if (added) await openOther(added.id);
+}
+
+// What was done with it, and the other notices of the matter.
+function timeline(notice, openOther) {
   const done = (key, one) => one && [t(`notices.${key}`), instant(one.at)];
   const steps = [[t('notices.taken_in'), instant(notice.added_at)], done('confirmed', notice.confirmed), done('closed', notice.closed), done('ended', notice.ended)].filter(Boolean);
-  const others = notice.revisions.filter((one) => one.id !== notice.id).map((one) => [t('notices.revision', { number: one.revision }), `${one.reference} · ${word('notice_state', one.state)}`]);
-  return el('ol', { class: 'timeline' }, [...steps, ...others].map(([name, value]) => el('li', {}, el('strong', {}, name), ` ${value}`)));
+  const others = notice.revisions.filter((one) => one.id !== notice.id).map((one) => el('li', {}, el('strong', {}, t('notices.revision', { number: one.revision })),
+    ` ${one.reference} · ${word('notice_state', one.state)} `, button(t('notices.open'), () => openOther(one.id), { of: t('notices.revision', { number: one.revision }) })));
+  return el('ol', { class: 'timeline' }, steps.map(([name, value]) => el('li', {}, el('strong', {}, name), ` ${value}`)), others);
 }
 
 // The text as received: what was read is marked by what it is, what was not is marked as unread.

@@ -1,12 +1,12 @@
 // The recall desk: which notices there are, taking one in, and what is overdue.
 
-import { button, choices, orNone } from './controls.js';
+import { button } from './controls.js';
 import { byId, el, show, table } from './dom.js';
-import { all, post } from './api.js';
+import { all } from './api.js';
 import { columns } from './charts.js';
 import { count, day, instant } from './format.js';
-import { form } from './forms.js';
 import { openDesk } from './notice_desk.js';
+import { takeIn } from './notice_in.js';
 import { deskSettings } from './notice_settings.js';
 import { can, start, step } from './shell.js';
 import { t, word } from './texts.js';
@@ -44,24 +44,12 @@ async function enter(id) {
   await openDesk(byId('desk'), id, () => step(load));
 }
 
-async function takeIn() {
-  const fields = [
-    { name: 'firm', label: t('notices.firm') },
-    { name: 'reference', label: t('notices.reference'), most: 100 },
-    { name: 'class', label: t('notices.class'), choices: orNone(['I', 'II', 'III'].map((one) => [one, one]), t('notices.class.none')), required: false },
-    { name: 'source', label: t('notices.source'), choices: choices('notice_source', ['letter', 'mail', 'telephone', 'distributor', 'feed']) },
-    { name: 'product', label: t('notices.product'), required: false },
-    { name: 'reason', label: t('notices.reason'), required: false },
-    { name: 'text', label: t('notices.text'), hint: t('notices.text.hint'), kind: 'long', most: 1000000, file: t('notices.file') },
-  ];
-  const run = (values) => post('/v1/notices', { ...values, product: values.product ?? '', reason: values.reason ?? '' });
-  const added = await form(t('notices.take_in'), fields, run);
-  if (added) await step(() => enter(added.id));
-}
-
 start(async () => {
   byId('take-in').hidden = !can('add_notice');
-  byId('take-in').addEventListener('click', takeIn);
+  byId('take-in').addEventListener('click', async () => {
+    const added = await takeIn();
+    if (added) await step(() => enter(added.id));
+  });
   byId('settings-section').hidden = !can('show_notice_policy');
   for (const id of ['state', 'in-catalogue']) byId(id).addEventListener('change', () => step(load));
   await load();

@@ -12,7 +12,11 @@ const TONES = {
   held: [[420, 0.04]],
 };
 
+// An open sound device costs a station's processor all day: it rests when no tone came for a while.
+const REST_MS = 10000;
+
 let context = null;
+let resting;
 
 /** Whether this station's tones are off. */
 export function muted() {
@@ -28,6 +32,9 @@ export function mute(off) {
 export function play(verdict) {
   if (muted() || !TONES[verdict] || !window.AudioContext) return;
   context ??= new AudioContext();
+  context.resume();
+  clearTimeout(resting);
+  resting = setTimeout(() => context.suspend(), REST_MS);
   let at = context.currentTime + 0.01;
   for (const [hertz, seconds] of TONES[verdict]) {
     const [tone, volume] = [context.createOscillator(), context.createGain()];

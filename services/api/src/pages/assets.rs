@@ -45,6 +45,7 @@ const ASSETS: &[Asset] = assets![
     "ledger.js",
     "next_day.js",
     "notice_desk.js",
+    "notice_in.js",
     "notice_settings.js",
     "notice_work.js",
     "notices.js",

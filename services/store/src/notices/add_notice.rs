@@ -53,7 +53,9 @@ pub struct AddNotice {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum AddNoticeRefusal {
     /// A notice of the firm with this reference is on record.
-    #[error("notice {id} has this firm and reference; an update of it names it in follows_id")]
+    #[error(
+        "notice {id} has this firm and reference; take an update of it in as its update (follows_id)"
+    )]
     Known {
         /// That notice.
         id: Uuid,

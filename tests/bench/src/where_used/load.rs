@@ -170,7 +170,7 @@ impl Loaded {
                 "INSERT INTO uses SELECT '{facility}', {unit_id}, {case_of_use}, '{product}',
                      CASE WHEN n < {WITHOUT_LOT} * {WITHOUT_UNIT} AND n % {WITHOUT_UNIT} = 0 THEN '{no_lot}' ELSE {lot_id} END,
                      CASE WHEN n % {WITHOUT_UNIT} <> 0 THEN {unit_id} END,
-                     '{location}', 'used', NULL, to_timestamp({FIRST_USE} / 1000 + n * 3), NULL, 1
+                     '{location}', 'used', NULL, to_timestamp({FIRST_USE} / 1000 + n * 3), NULL, 1, n % {WITHOUT_UNIT} <> 0
                  FROM generate_series({from}, {last}) n"
             ),
             "SET maintenance_work_mem = '256MB'".to_owned(),

@@ -120,7 +120,7 @@ fn summary(found: &WhereUsed) -> String {
     let cases: BTreeSet<Uuid> = items.iter().map(|item| item.case).collect();
     let patients: BTreeSet<Uuid> = items.iter().map(|item| item.patient).collect();
     format!(
-        "{} affected, {} cannot be excluded, on {} cases of {} patients; {} struck",
+        "{} affected, {} cannot be excluded; cases: {}, patients: {}, struck: {}",
         of_class(Class::Affected),
         of_class(Class::CannotExclude),
         cases.len(),

@@ -6,6 +6,7 @@
 //! and come again while the other half commits.
 
 use super::commit::commit;
+use super::flusher::Flusher;
 use super::prepared::{Judge, Prepared};
 use super::{BATCH, DEPTH, Open, SMALL, Taken, Writer};
 use crate::recorder::batch;
@@ -14,12 +15,27 @@ use crate::recorder::world::World;
 use futures_util::StreamExt;
 use futures_util::stream::FuturesOrdered;
 use std::collections::VecDeque;
+use std::pin::pin;
 use tokio::sync::mpsc;
 
 type Jobs = Vec<BoxedScan>;
 
 /// Jobs whose batch failed, with the reason, or that were judged on top of it and not sent.
 type Failed = Vec<(Jobs, Option<Failure>)>;
+
+/// Has the callers of a batch that came back told, or keeps it with its failure.
+async fn returned(
+    batch: Option<Prepared>,
+    committed: Result<(), Failure>,
+    flusher: &Flusher,
+    failed: &mut Failed,
+) {
+    match (batch, committed) {
+        (Some(batch), Ok(())) => flusher.tell(batch.told()).await,
+        (Some(batch), Err(failure)) => failed.push((batch.jobs, Some(failure))),
+        (None, _) => {}
+    }
+}
 
 impl Writer {
     /// Records the scans taken, and those that come meanwhile, until none waits or something else
@@ -85,7 +101,18 @@ impl Writer {
                     head: &mut head,
                     world: &mut world,
                 };
-                trouble = next.extend(&mut judge, scans).await.err();
+                let mut judging = pin!(next.extend(&mut judge, scans));
+                trouble = loop {
+                    tokio::select! {
+                        biased;
+                        // What comes back meanwhile is told meanwhile.
+                        Some(committed) = commits.next() => {
+                            alone = false;
+                            returned(sent.pop_front(), committed, flusher, &mut failed).await;
+                        }
+                        judged = &mut judging => break judged.err(),
+                    }
+                };
             }
             let sound = trouble.is_none() && failed.is_empty();
             let committing: usize = sent.iter().map(|batch: &Prepared| batch.jobs.len()).sum();
@@ -114,12 +141,7 @@ impl Writer {
                 biased;
                 Some(committed) = commits.next() => {
                     alone = false;
-                    let batch: Option<Prepared> = sent.pop_front();
-                    match (batch, committed) {
-                        (Some(batch), Ok(())) => flusher.tell(batch.told()).await,
-                        (Some(batch), Err(failure)) => failed.push((batch.jobs, Some(failure))),
-                        (None, _) => {}
-                    }
+                    returned(sent.pop_front(), committed, flusher, &mut failed).await;
                 }
                 true = taken.take(queue, room), if more => {}
             }
