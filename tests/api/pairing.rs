@@ -106,16 +106,26 @@ impl Room {
             .with_token(&text(session, "access_token"))
     }
 
+    /// Asks for new tokens with a session's refresh token.
+    async fn renew(&self, refresh_token: &Value) -> Reply {
+        let body = json!({"refresh_token": refresh_token});
+        let anybody = self.suite.service.anybody();
+        anybody.post("/v1/sessions/refresh", &body).await
+    }
+
+    /// The bodies of the ledger's entries.
+    async fn entries(&self) -> Vec<String> {
+        let service = &self.suite.service;
+        let entries = service.entries(service.site.facility).await;
+        entries.into_iter().map(|(_, body)| body).collect()
+    }
+
     async fn count(&self, action: &str) -> usize {
         let start = format!(r#"{{"action":"{action}""#);
-        let entries = self
-            .suite
-            .service
-            .entries(self.suite.service.site.facility)
-            .await;
+        let entries = self.entries().await;
         entries
             .iter()
-            .filter(|(_, body)| body.starts_with(&start))
+            .filter(|body| body.starts_with(&start))
             .count()
     }
 }
@@ -133,16 +143,8 @@ async fn a_station_is_paired_once_with_a_code_and_knows_itself_then() {
     assert_eq!(listed["items"][0]["paired_at"], shown["paired_at"]);
     assert_eq!(room.count("make_pairing_code").await, 1);
     assert_eq!(room.count("pair_station").await, 1);
-    let entries = room
-        .suite
-        .service
-        .entries(room.suite.service.site.facility)
-        .await;
-    assert!(
-        !entries
-            .iter()
-            .any(|(_, body)| body.contains(&room.credential))
-    );
+    let entries = room.entries().await;
+    assert!(!entries.iter().any(|body| body.contains(&room.credential)));
 }
 
 #[actix_web::test]
@@ -208,13 +210,7 @@ async fn a_stations_credential_opens_nothing_else() {
         let as_token = room.suite.service.anybody().with_token(&room.credential);
         as_token.get(path).await.problem(401, "not-signed-in");
     }
-    let refresh = json!({"refresh_token": room.credential});
-    let renewed = room
-        .suite
-        .service
-        .anybody()
-        .post("/v1/sessions/refresh", &refresh)
-        .await;
+    let renewed = room.renew(&json!(room.credential)).await;
     renewed.problem(401, "not-signed-in");
     let as_station = Room {
         credential: text(&session, "refresh_token"),

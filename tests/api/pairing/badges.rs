@@ -40,15 +40,11 @@ async fn badge_and_pin_sign_in_at_a_paired_station() {
         .column("SELECT pin_hash FROM people WHERE pin_hash IS NOT NULL")
         .await;
     assert!(kept[0].starts_with("$argon2id$v=19$m=19456,t=2,p=1$"));
-    let entries = room
-        .suite
-        .service
-        .entries(room.suite.service.site.facility)
-        .await;
+    let entries = room.entries().await;
     assert!(
         !entries
             .iter()
-            .any(|(_, body)| body.contains(&badge) || body.contains(PIN))
+            .any(|body| body.contains(&badge) || body.contains(PIN))
     );
 }
 
@@ -67,22 +63,12 @@ async fn the_next_person_at_a_station_ends_the_former_ones_session_there() {
         .get(current)
         .await
         .problem(401, "not-signed-in");
-    let refresh = json!({"refresh_token": okafor["refresh_token"]});
-    let renewed = room
-        .suite
-        .service
-        .anybody()
-        .post("/v1/sessions/refresh", &refresh)
-        .await;
+    let renewed = room.renew(&okafor["refresh_token"]).await;
     renewed.problem(401, "not-signed-in");
     room.caller(&lindqvist).get(current).await.expect(200);
     room.caller(&elsewhere).get(current).await.expect(200);
-    let entries = room
-        .suite
-        .service
-        .entries(room.suite.service.site.facility)
-        .await;
-    let (_, last) = entries.last().expect("an entry");
+    let entries = room.entries().await;
+    let last = entries.last().expect("an entry");
     assert!(
         last.contains(r#""action":"badge_in""#) && last.contains("ended_session"),
         "{last}"

@@ -1,10 +1,18 @@
 //! PINs that were guessed at: who waits, and whom others may vouch for.
 
 use super::{PIN, Room};
+use crate::harness::Reply;
 use crate::harness::client::text;
 use jiff::SignedDuration;
 use reqwest::Method;
 use serde_json::json;
+
+/// Somebody vouches at the station for whoever has the badge.
+async fn vouch(room: &Room, badge: &str, by: &str, pin: &str) -> Reply {
+    let body = json!({"badge": badge, "voucher": {"badge": by, "pin": pin}});
+    room.at(Method::POST, "/v1/stations/current/vouches", &body)
+        .await
+}
 
 #[actix_web::test]
 async fn guessing_at_one_pin_does_not_lock_the_room_out() {
@@ -67,8 +75,7 @@ async fn who_waits_without_five_wrong_pins_in_a_row_is_not_told_that_others_may_
     // The right one ends the row, and is the fifth at once.
     room.badge_in(&waiting, PIN).await.expect(201);
     room.badge_in(&waiting, PIN).await.problem(429, "too-many");
-    let body = json!({"badge": waiting, "voucher": {"badge": voucher, "pin": PIN}});
-    room.at(Method::POST, "/v1/stations/current/vouches", &body)
+    vouch(&room, &waiting, &voucher, PIN)
         .await
         .problem(409, "out-of-order");
 }
@@ -80,13 +87,8 @@ async fn another_person_lets_somebody_in_whose_pin_is_held_back_and_the_ledger_n
         room.badge_of("m.okafor").await,
         room.badge_of("r.lindqvist").await,
     );
-    let vouch = async |badge: &str, by: &str, pin: &str| {
-        let body = json!({"badge": badge, "voucher": {"badge": by, "pin": pin}});
-        room.at(Method::POST, "/v1/stations/current/vouches", &body)
-            .await
-    };
     // The PIN still counts.
-    vouch(&held_back, &voucher, PIN)
+    vouch(&room, &held_back, &voucher, PIN)
         .await
         .problem(409, "out-of-order");
     for _ in 0..5 {
@@ -97,22 +99,21 @@ async fn another_person_lets_somebody_in_whose_pin_is_held_back_and_the_ledger_n
     room.badge_in(&held_back, PIN)
         .await
         .problem(429, "pin-held-back");
-    vouch(&held_back, &voucher, "471904")
+    vouch(&room, &held_back, &voucher, "471904")
         .await
         .problem(401, "wrong-badge");
-    vouch("LWBAAAAAAAAAAAAAAAAAAAA", &voucher, PIN)
+    vouch(&room, "LWBAAAAAAAAAAAAAAAAAAAA", &voucher, PIN)
         .await
         .problem(401, "wrong-badge");
-    vouch(&voucher, &voucher, PIN)
+    vouch(&room, &voucher, &voucher, PIN)
         .await
         .problem(403, "forbidden");
-    let session = vouch(&held_back, &voucher, PIN).await.expect(201);
+    let session = vouch(&room, &held_back, &voucher, PIN).await.expect(201);
     let let_in = room.caller(&session);
     let who = let_in.get("/v1/sessions/current").await.expect(200);
     assert_eq!(who["id"], session["person"]["id"]);
-    let facility = room.suite.service.site.facility;
-    let entries = room.suite.service.entries(facility).await;
-    let (_, last) = entries.last().expect("an entry");
+    let entries = room.entries().await;
+    let last = entries.last().expect("an entry");
     assert!(last.contains(r#""action":"vouch_in""#), "{last}");
     assert!(last.contains(&text(&session["person"], "id")), "{last}");
     assert!(
@@ -122,13 +123,7 @@ async fn another_person_lets_somebody_in_whose_pin_is_held_back_and_the_ledger_n
     // It lasts an hour, and the PIN is as it was.
     let clock = &room.suite.service.site.clock;
     clock.advance(SignedDuration::from_mins(61));
-    let refresh = json!({"refresh_token": session["refresh_token"]});
-    let renewed = room
-        .suite
-        .service
-        .anybody()
-        .post("/v1/sessions/refresh", &refresh)
-        .await;
+    let renewed = room.renew(&session["refresh_token"]).await;
     renewed.problem(401, "not-signed-in");
     room.badge_in(&held_back, PIN)
         .await

@@ -54,7 +54,7 @@ pub struct AddNotice {
 pub enum AddNoticeRefusal {
     /// A notice of the firm with this reference is on record.
     #[error(
-        "notice {id} has this firm and reference; take an update of it in as its update (follows_id)"
+        "notice {id} has this firm and reference; if this is an update, take it in as one of that notice (follows_id)"
     )]
     Known {
         /// That notice.
