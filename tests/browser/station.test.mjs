@@ -87,7 +87,7 @@ test('a reading is struck with a reason and stays visible', async () => {
   await receive(label.cannula(lot));
   await scan(page, label.cannula(lot));
   await verdict(page, 'taken');
-  await page.click(`#on-case li:has-text("${lot}") button`);
+  await page.click(`#on-case li:has-text("${lot}") button:has-text("Strike")`);
   await page.fill('#dialog input', 'Opened for another case');
   await page.click('#dialog button.primary');
   await page.waitForSelector(`#on-case li.struck:has-text("${lot}")`);
@@ -98,11 +98,15 @@ test('what became of an item is noted with a reason', async () => {
   const lot = newLot('CA');
   await receive(label.cannula(lot));
   await scan(page, label.cannula(lot));
-  await page.waitForSelector(`#on-case li:has-text("${lot}") select`);
-  await page.selectOption(`#on-case li:has-text("${lot}") select`, 'wasted');
+  await page.click(`#on-case li:has-text("${lot}") button:has-text("Used")`);
+  await page.selectOption('#dialog select', 'wasted');
+  await page.click('#dialog button.primary');
+  await page.waitForSelector('#dialog .dialog-trouble:has-text("Give a reason.")');
   await page.fill('#dialog input', 'Dropped');
   await page.click('#dialog button.primary');
   await page.waitForSelector('#dialog:not([open])', { state: 'attached' });
+  await page.waitForSelector(`#on-case li:has-text("${lot}") button:has-text("Wasted")`);
+});
   await page.waitForFunction((number) => [...document.querySelectorAll('#on-case li')].some((row) => row.textContent.includes(number) && row.querySelector('select')?.value === 'wasted'), lot);
 });
 

@@ -4,6 +4,8 @@
 const NAME = `lotwarden-${VERSION}`;
 
 self.addEventListener('install', (event) => {
+  // Where a browser can be told so, the service's answers do not wait until this worker has started.
+  event.addRoutes?.({ condition: { urlPattern: '/v1/*' }, source: 'network' });
   event.waitUntil(caches.open(NAME).then((cache) => cache.addAll(FILES)).then(() => self.skipWaiting()));
 });
 

@@ -62,8 +62,9 @@ async function key() {
     const known = await within('keys', 'readonly', (keys) => keys.get('seal'));
     if (known) return known;
     const made = await crypto.subtle.generateKey({ name: 'AES-GCM', length: 256 }, false, ['encrypt', 'decrypt']);
-    await within('keys', 'readwrite', (keys) => keys.put(made, 'seal'));
-    return made;
+    // Another tab may make one at the same time: the first that is kept is everybody's.
+    await within('keys', 'readwrite', (keys) => keys.add(made, 'seal')).catch(() => {});
+    return within('keys', 'readonly', (keys) => keys.get('seal'));
   })();
   return sealing;
 }
@@ -95,15 +96,14 @@ const waiting = new Map();
 /** Tells how many scans wait: `{holding, others, person, reached}`, and the scans. */
 export function onLink(tell) {
   listeners.add(tell);
-  announce();
+  kept().then(announce);
 }
 
 let sending = false;
 let wanted = false;
 let reached = true;
 
-async function announce() {
-  const records = await kept();
+function announce(records) {
   const state = {
     holding: records.filter((one) => one.state === 'waiting').length,
     others: records.filter((one) => one.state === 'waiting' && !mayDeliver(one)).length,
@@ -112,6 +112,10 @@ async function announce() {
   };
   for (const tell of listeners) tell(state, records);
 }
+
+// What this page has kept and not sent yet, while nothing older waits: it need not be read back to be
+// sent. Nothing at all when the store has to be read first.
+let fresh = null;
 
 /**
  * Keeps a scan and sends it when its turn has come.
@@ -129,6 +133,7 @@ export async function scan({ caseId, stationId, text, anotherPiece }) {
     occurred_at: occurredAt, state: 'waiting', tab: TAB, at_station: isBadgeSession(sessionId),
   };
   record.seq = await put(record);
+  fresh?.push({ record, body });
   const answer = new Promise((resolve) => { waiting.set(record.key, resolve); });
   deliver();
   return answer;
@@ -156,45 +161,58 @@ export async function deliver() {
   if (sending) return;
   sending = true;
   try {
+    // The first scan finds the key made.
+    await key();
     while (wanted) {
       wanted = false;
-      await navigator.locks.request('lotwarden-deliver', deliverAll);
+      announce(await navigator.locks.request('lotwarden-deliver', deliverAll));
     }
   } finally {
     sending = false;
-    announce();
   }
 }
 
+// Gives what is kept in the end.
 async function deliverAll() {
   for (;;) {
-    const next = (await kept()).find(isDue);
+    let next = fresh?.shift();
     if (!next) {
-      await tellOthersHeld();
-      return;
+      fresh = [];
+      const records = await kept();
+      const record = records.find(isDue);
+      if (record) {
+        // What is kept from here on comes in its turn, from the store.
+        fresh = null;
+        next = { record };
+      } else if (fresh.length === 0) {
+        // Whoever scanned has handed over meanwhile: the scan waits here for them.
+        tellHeld(records.filter((one) => !mayDeliver(one)));
+        return records;
+      }
     }
+    if (!next || !isDue(next.record)) continue;
     try {
-      await deliverOne(next);
+      await deliverOne(next.record, next.body ?? JSON.parse(await unseal(next.record.sealed)));
       reached = true;
       pause = 0;
     } catch (error) {
+      fresh = null;
       reached = error instanceof Refused;
-      // Everybody who waits hears at once that this station holds their scan.
-      for (const one of await kept()) if (one.state === 'waiting') tell(one, { held: one });
       pause = Math.min(30, pause * 2 || 2);
       later(Math.max(pause, error.retryAfter ?? 0));
-      return;
+      // Everybody who waits hears at once that this station holds their scan.
+      const records = await kept();
+      tellHeld(records);
+      return records;
     }
   }
 }
 
-// Whoever scanned has handed over meanwhile: the scan waits here for them.
-async function tellOthersHeld() {
-  for (const one of await kept()) if (one.state === 'waiting' && !mayDeliver(one)) tell(one, { held: one });
+function tellHeld(records) {
+  for (const one of records) if (one.state === 'waiting') tell(one, { held: one });
 }
 
-async function deliverOne(record) {
-  const body = JSON.parse(await unseal(record.sealed));
+async function deliverOne(record, body) {
   try {
     const recorded = record.at_station && (record.late || !isMine(record))
       ? await deliverLate(record, body)

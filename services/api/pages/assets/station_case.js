@@ -1,6 +1,6 @@
 // The setup sheet: one field that takes every reading, the last verdict, and what is on the case.
 
-import { actions, button, choices, labelFacts, select } from './controls.js';
+import { actions, button, choices, labelFacts } from './controls.js';
 import { byId, el, show } from './dom.js';
 import { all, get, isBadge, post, put } from './api.js';
 import { captureInto } from './capture.js';
@@ -11,7 +11,7 @@ import { clockTime, count, instant } from './format.js';
 import { deliver, forget, mayDeliver, onLink, scan } from './held.js';
 import { askWho, can, meanwhile, session, step, trouble } from './shell.js';
 import { findings, mark, sentenceOf, shape } from './verdict.js';
-import { mute, muted, play } from './tones.js';
+import { makeReady, mute, muted, play } from './tones.js';
 import { t, word } from './texts.js';
 
 let current = null;
@@ -24,6 +24,7 @@ export async function openSheet(one, stationId, back) {
   leave = back;
   byId('sheet').hidden = false;
   idle();
+  makeReady();
   await deliver();
   await load().catch((error) => trouble(error));
   byId('capture').focus();
@@ -34,8 +35,8 @@ export function leaveCase() {
   current = null;
 }
 
-// How long the scanner has to rest before the sheet is read again.
-const REST_MS = 1500;
+// How long the scanner has to rest before the sheet is read again: longer than between two items.
+const REST_MS = 4000;
 let resting;
 
 async function load() {
@@ -170,7 +171,7 @@ function details(one) {
 
 function row(one) {
   const acts = one.strike ? [] : [
-    one.item && may('set_disposition') ? dispositionPick(one) : null,
+    one.item && may('set_disposition') ? dispositionButton(one) : null,
     may('strike_scan') ? button(t('station.strike'), () => strike(one), { 'aria-label': t('station.strike.of', { item: itemName(one) }) }) : null,
   ];
   return el('li', { class: verdictOf(one) },
@@ -185,26 +186,25 @@ function row(one) {
 
 const DISPOSITIONS = ['used', 'wasted', 'opened_unused', 'returned', 'failed'];
 
-function dispositionPick(one) {
-  const pick = select(choices('disposition', DISPOSITIONS), {
-    value: one.item.disposition, 'aria-label': t('station.disposition.of', { item: itemName(one) }),
-    onchange: () => step(() => setDisposition(one, pick)),
-  });
-  return pick;
+// A button and no list to choose from: a browser looks through every list of a page each time that
+// one is added, and a sheet of forty scans made each new one slower.
+function dispositionButton(one) {
+  const said = word('disposition', one.item.disposition);
+  return button(said, () => setDisposition(one), { of: itemName(one), 'aria-label': `${said}. ${t('station.disposition.of', { item: itemName(one) })}` });
 }
 
-async function setDisposition(one, pick) {
-  const disposition = pick.value;
-  let reason;
-  if (disposition !== 'used') {
-    reason = await askReason(word('disposition', disposition));
-    if (reason === null) {
-      pick.value = one.item.disposition;
-      return;
-    }
-  }
-  await put(`/v1/cases/${current.case.id}/scans/${one.id}/disposition`, { disposition, reason }, one.item.version);
-  await load();
+async function setDisposition(one) {
+  const fields = [
+    { name: 'disposition', label: t('disposition'), choices: choices('disposition', DISPOSITIONS), value: one.item.disposition },
+    { name: 'reason', label: t('reason'), hint: t('station.disposition.reason'), required: false },
+  ];
+  const run = async ({ disposition, reason }) => {
+    if (disposition !== 'used' && !reason) throw new Error(t('reason.missing'));
+    await put(`/v1/cases/${current.case.id}/scans/${one.id}/disposition`, { disposition, reason }, one.item.version);
+    await load();
+    return true;
+  };
+  await form(t('disposition'), fields, run);
 }
 
 async function askReason(title) {
@@ -341,7 +341,14 @@ async function command(text) {
 
 // ---- The line to the service
 
+let linkShown;
+
 function showLink(state, records) {
+  const notable = records.filter((one) => one.state !== 'waiting' || !state.reached || !mayDeliver(one));
+  // Most scans change nothing here, and nothing is painted again.
+  const shown = JSON.stringify([state, notable.map((one) => [mayDeliver(one), one])]);
+  if (shown === linkShown) return;
+  linkShown = shown;
   const line = byId('link-state');
   const texts = {
     person: state.person && t('link.person', { number: count(state.person) }),
@@ -352,7 +359,6 @@ function showLink(state, records) {
   line.hidden = false;
   line.className = `link-state ${kind ?? 'live'}`;
   line.textContent = kind ? texts[kind] : t('link.live');
-  const notable = records.filter((one) => one.state !== 'waiting' || !state.reached || !mayDeliver(one));
   const done = (one) => button(t('station.seen'), async () => {
     await forget(one.seq);
     await deliver();
