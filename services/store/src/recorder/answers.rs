@@ -9,6 +9,10 @@ use jiff::Timestamp;
 use jiff_diesel::ToDiesel;
 use uuid::Uuid;
 
+/// A transaction that writes a mark to the log: its commit returns when everything before it is
+/// durable, on a synchronous standby too.
+pub(crate) const FLUSH: &str = "SELECT pg_logical_emit_message(true, '', '')";
+
 /// What is known of a request's key.
 pub(crate) enum Kept {
     /// The key is new.

@@ -127,7 +127,7 @@ pub(crate) enum Queued {
 
 pub(crate) type RenderScan = Box<dyn Fn(&ScanOutcome, Receipt) -> Rendered + Send + Sync>;
 
-/// A scan that waits; boxed, because it is handed on from the queue to its batch to the flusher.
+/// A scan that waits; boxed, because it is handed on from the queue to its batch.
 pub(crate) type BoxedScan = Box<ScanJob>;
 
 pub(crate) struct ScanJob {

@@ -1,9 +1,8 @@
 //! Operations that are not hot: a savepoint each inside one transaction, the head locked.
 
-use super::answers::{self, Kept};
+use super::answers::{self, FLUSH, Kept};
 use super::batch::{self, NewEntry};
 use super::job::{End, Failure, Job};
-use super::writer::FLUSH;
 use super::writing::Writing;
 use super::{Answer, Rendered};
 use crate::facilities::Facility;
@@ -33,9 +32,7 @@ pub(crate) async fn together(
     jobs: &mut [Box<dyn Job>],
     at: Timestamp,
 ) -> Result<Vec<Outcome>, Failure> {
-    connection
-        .batch_execute("BEGIN; SET LOCAL synchronous_commit = on")
-        .await?;
+    connection.batch_execute("BEGIN").await?;
     let mut head = batch::head(connection, facility.id, true).await?;
     let size = head.size;
     let mut entries = Vec::new();
@@ -54,7 +51,7 @@ pub(crate) async fn together(
     }
     if entries.is_empty() {
         if outcomes.iter().any(|one| matches!(one, Outcome::Kept(_))) {
-            // The commit that a kept answer speaks of may not be durable yet.
+            // The commit that a kept answer speaks of may still wait for a standby.
             connection.batch_execute(FLUSH).await?;
         }
         connection.batch_execute("COMMIT").await?;

@@ -1,10 +1,10 @@
 //! The one writer of a facility's ledger in this process: takes what waits, commits it, answers.
 
 mod commit;
-mod flusher;
 mod pipeline;
 mod prepared;
 mod retries;
+mod teller;
 
 use super::Shared;
 use super::job::{BoxedScan, End, Failure, Job, Queued};
@@ -13,11 +13,10 @@ use super::world::World;
 use crate::facilities::{self, Facility};
 use crate::sealing::Key;
 use diesel_async::{AsyncPgConnection, SimpleAsyncConnection};
-pub(crate) use flusher::FLUSH;
-use flusher::Flusher;
 use lotwarden_domain::Causes;
 use lotwarden_ledger::Head;
 use std::sync::Arc;
+use teller::Teller;
 use tokio::sync::{mpsc, oneshot};
 use uuid::Uuid;
 
@@ -32,7 +31,7 @@ pub(crate) struct Writer {
     shared: Arc<Shared>,
     id: Uuid,
     open: Option<Open>,
-    flusher: Flusher,
+    teller: Teller,
 }
 
 /// Live connections and what is known over them.
@@ -83,12 +82,11 @@ impl Taken {
 impl Writer {
     /// Prepares a writer; inside the recorder's runtime.
     pub(crate) fn new(shared: Arc<Shared>, id: Uuid) -> Self {
-        let flusher = Flusher::start(shared.database.clone(), id);
         Self {
             shared,
             id,
             open: None,
-            flusher,
+            teller: Teller::start(),
         }
     }
 
@@ -106,7 +104,7 @@ impl Writer {
                 self.pipeline(&mut taken, &mut queue).await;
             }
             for fence in fences {
-                self.flusher.fence(fence).await;
+                self.teller.fence(fence);
             }
         }
     }
@@ -125,9 +123,9 @@ impl Writer {
                 )
                 .await?;
             }
-            // The flusher makes scans durable; operations ask for it themselves.
+            // A commit returns when it is durable, whatever the server's own setting.
             connection
-                .batch_execute("SET synchronous_commit = off")
+                .batch_execute("SET synchronous_commit = on")
                 .await?;
             self.open = Some(Open {
                 connection,

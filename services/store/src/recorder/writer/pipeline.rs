@@ -1,13 +1,14 @@
 //! Scans as they come: while one batch commits, the next is read and judged on top of it, and sent
-//! after it on the same connection before its answer is there, so that PostgreSQL never waits.
+//! after it on the same connection before its answer is there, so that PostgreSQL waits for the disk
+//! alone.
 //!
 //! A statement carries the head's hash that the one before it leads to, so it writes nothing unless
 //! that one did. A batch takes half of what is under way, so that the callers of one half are told
 //! and come again while the other half commits.
 
 use super::commit::commit;
-use super::flusher::Flusher;
 use super::prepared::{Judge, Prepared};
+use super::teller::Teller;
 use super::{BATCH, DEPTH, Open, SMALL, Taken, Writer};
 use crate::recorder::batch;
 use crate::recorder::job::{BoxedScan, Failure, Queued};
@@ -24,14 +25,14 @@ type Jobs = Vec<BoxedScan>;
 type Failed = Vec<(Jobs, Option<Failure>)>;
 
 /// Has the callers of a batch that came back told, or keeps it with its failure.
-async fn returned(
+fn returned(
     batch: Option<Prepared>,
     committed: Result<(), Failure>,
-    flusher: &Flusher,
+    teller: &Teller,
     failed: &mut Failed,
 ) {
     match (batch, committed) {
-        (Some(batch), Ok(())) => flusher.tell(batch.told()).await,
+        (Some(batch), Ok(())) => teller.tell(batch.told()),
         (Some(batch), Err(failure)) => failed.push((batch.jobs, Some(failure))),
         (None, _) => {}
     }
@@ -63,7 +64,7 @@ impl Writer {
             (None, Some(open)) => open,
             (failure, _) => return vec![(std::mem::take(&mut taken.scans), failure)],
         };
-        let flusher = &self.flusher;
+        let teller = &self.teller;
         let Open {
             connection,
             reader,
@@ -108,7 +109,7 @@ impl Writer {
                         // What comes back meanwhile is told meanwhile.
                         Some(committed) = commits.next() => {
                             alone = false;
-                            returned(sent.pop_front(), committed, flusher, &mut failed).await;
+                            returned(sent.pop_front(), committed, teller, &mut failed);
                         }
                         judged = &mut judging => break judged.err(),
                     }
@@ -116,7 +117,7 @@ impl Writer {
             }
             let sound = trouble.is_none() && failed.is_empty();
             let committing: usize = sent.iter().map(|batch: &Prepared| batch.jobs.len()).sum();
-            let under_way = committing + next.jobs.len() + flusher.scans() + queue.len();
+            let under_way = committing + next.jobs.len() + teller.scans() + queue.len();
             let most = (under_way / 2).clamp(SMALL, BATCH);
             let behind = sent.len() < DEPTH && next.jobs.len() >= most / 2 && !next.has_newcomers();
             if sound && !next.jobs.is_empty() && (sent.is_empty() || behind && !alone) {
@@ -141,7 +142,7 @@ impl Writer {
                 biased;
                 Some(committed) = commits.next() => {
                     alone = false;
-                    returned(sent.pop_front(), committed, flusher, &mut failed).await;
+                    returned(sent.pop_front(), committed, teller, &mut failed);
                 }
                 true = taken.take(queue, room), if more => {}
             }

@@ -4,7 +4,7 @@ use super::commit::commit;
 use super::prepared::{Judge, Prepared};
 use super::{Open, Writer};
 use crate::database::violates;
-use crate::recorder::answers;
+use crate::recorder::answers::{self, FLUSH};
 use crate::recorder::batch;
 use crate::recorder::job::{BoxedScan, Failure};
 use crate::recorder::scan::ScanRefusal;
@@ -44,7 +44,7 @@ impl Writer {
     async fn work_off(&mut self, mut stack: Stack) {
         while let Some((jobs, attempt)) = stack.pop() {
             match self.scans_once(jobs, attempt).await {
-                Ok(prepared) => self.flusher.tell(prepared.told()).await,
+                Ok(prepared) => self.teller.tell(prepared.told()),
                 Err((jobs, failure)) => {
                     self.recover().await;
                     self.after_failure(jobs, attempt, &failure, &mut stack)
@@ -171,8 +171,16 @@ impl Writer {
                 }
             }
         }
-        // The commit that a kept answer speaks of may not be durable yet.
-        self.flusher.tell(kept).await;
+        if !kept.is_empty() {
+            // The commit that a kept answer speaks of may still wait for a standby.
+            match open.connection.batch_execute(FLUSH).await {
+                Ok(()) => self.teller.tell(kept),
+                Err(error) => give_up(
+                    kept.into_iter().map(|(job, _)| job).collect(),
+                    &Failure::Unsure(error),
+                ),
+            }
+        }
         *jobs = rest;
         let explained = jobs.len() < all;
         if !twice.is_empty() {
@@ -196,11 +204,6 @@ pub(super) fn tell(told: Told) {
         // The caller may have gone; what was committed stays committed and its key replays it.
         let _ = job.tell.send(told);
     }
-}
-
-/// Tells the callers of a commit that did not become durable in time that nothing is known of it.
-pub(super) fn give_up_told(told: Told, failure: &Failure) {
-    give_up(told.into_iter().map(|(job, _)| job).collect(), failure);
 }
 
 fn give_up(jobs: Vec<BoxedScan>, failure: &Failure) {
