@@ -19,6 +19,12 @@ before(async () => {
 });
 after(close);
 
+test('answers of the service do not wait for the worker that keeps the pages', async () => {
+  const sources = await page.evaluate(() => performance.getEntriesByType('resource')
+    .filter((one) => new URL(one.name).pathname.startsWith('/v1/')).map((one) => one.workerFinalSourceType));
+  assert.deepEqual([...new Set(sources)], ['network']);
+});
+
 test('scans without a network are held, never taken, and delivered in order when it returns', async () => {
   const lots = [newLot('CA'), newLot('CA'), newLot('CA')];
   for (const lot of lots) await receive(label.cannula(lot));

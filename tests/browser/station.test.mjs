@@ -5,10 +5,11 @@ import { after, before, test } from 'node:test';
 import { api, close, label, newLot, openCase, openSheet, person, receive, scan, shot, signedIn, signIn, verdict, violations } from './harness.mjs';
 
 let page;
+let opened;
 const procedure = `Setup ${process.pid}`;
 
 before(async () => {
-  await openCase(procedure);
+  opened = await openCase(procedure);
   page = await signedIn(person('circulator'), '/station');
   await openSheet(page, procedure);
 });
@@ -80,6 +81,16 @@ test('characters of no known form are unread, and a second piece of a lot is con
   await page.click('#verdict-actions button');
   assert.equal(await verdict(page, 'taken'), 'taken');
   await page.waitForFunction((number) => [...document.querySelectorAll('#on-case li.taken')].filter((row) => row.textContent.includes(number)).length === 2, lot);
+});
+
+test('scans one behind the other are recorded in their order', async () => {
+  const lots = [newLot('CA'), newLot('CA'), newLot('CA'), newLot('CA')];
+  for (const lot of lots) await receive(label.cannula(lot));
+  for (const lot of lots) await scan(page, label.cannula(lot));
+  await page.waitForSelector(`#on-case li.taken:has-text("${lots.at(-1)}")`);
+  const { items } = await api(person('circulator'), 'GET', `/v1/cases/${opened.id}/scans?limit=200`);
+  const recorded = items.toSorted((a, b) => a.position - b.position).map((one) => one.lot.number);
+  assert.deepEqual(recorded.filter((lot) => lots.includes(lot)), lots);
 });
 
 test('a reading is struck with a reason and stays visible', async () => {

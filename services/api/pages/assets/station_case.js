@@ -204,7 +204,7 @@ async function setDisposition(one) {
     await load();
     return true;
   };
-  await form(t('disposition'), fields, run);
+  await form(t('station.disposition.set'), fields, run);
 }
 
 async function askReason(title) {
