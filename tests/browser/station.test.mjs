@@ -89,7 +89,7 @@ test('scans one behind the other are recorded in their order', async () => {
   for (const lot of lots) await scan(page, label.cannula(lot));
   await page.waitForSelector(`#on-case li.taken:has-text("${lots.at(-1)}")`);
   const { items } = await api(person('circulator'), 'GET', `/v1/cases/${opened.id}/scans?limit=200`);
-  const recorded = items.toSorted((a, b) => a.position - b.position).map((one) => one.lot.number);
+  const recorded = items.toSorted((a, b) => a.position - b.position).map((one) => one.lot?.number);
   assert.deepEqual(recorded.filter((lot) => lots.includes(lot)), lots);
 });
 
@@ -117,8 +117,6 @@ test('what became of an item is noted with a reason', async () => {
   await page.click('#dialog button.primary');
   await page.waitForSelector('#dialog:not([open])', { state: 'attached' });
   await page.waitForSelector(`#on-case li:has-text("${lot}") button:has-text("Wasted")`);
-});
-  await page.waitForFunction((number) => [...document.querySelectorAll('#on-case li')].some((row) => row.textContent.includes(number) && row.querySelector('select')?.value === 'wasted'), lot);
 });
 
 test('a symbol of the command sheet strikes the last reading', async () => {
