@@ -63,7 +63,9 @@ async function key() {
     if (known) return known;
     const made = await crypto.subtle.generateKey({ name: 'AES-GCM', length: 256 }, false, ['encrypt', 'decrypt']);
     // Another tab may make one at the same time: the first that is kept is everybody's.
-    await within('keys', 'readwrite', (keys) => keys.add(made, 'seal')).catch(() => {});
+    await within('keys', 'readwrite', (keys) => keys.add(made, 'seal')).catch((error) => {
+      if (error.name !== 'ConstraintError') throw error;
+    });
     return within('keys', 'readonly', (keys) => keys.get('seal'));
   })();
   return sealing;
@@ -167,6 +169,10 @@ export async function deliver() {
       wanted = false;
       announce(await navigator.locks.request('lotwarden-deliver', deliverAll));
     }
+  } catch (error) {
+    // What waits was not read to its end.
+    fresh = null;
+    throw error;
   } finally {
     sending = false;
   }
