@@ -22,8 +22,6 @@ use uuid::Uuid;
 
 /// Requests in one batch at most.
 const BATCH: usize = 256;
-/// A batch up to this size is not halved.
-const SMALL: usize = 16;
 /// Batches sent and not back yet at most.
 const DEPTH: usize = 2;
 

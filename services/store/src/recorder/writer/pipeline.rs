@@ -4,12 +4,13 @@
 //!
 //! A statement carries the head's hash that the one before it leads to, so it writes nothing unless
 //! that one did. A batch takes half of what is under way, so that the callers of one half are told
-//! and come again while the other half commits.
+//! and come again while the other half commits; one that would only queue behind another waits
+//! until it has its half, because each commit costs a flush.
 
 use super::commit::commit;
 use super::prepared::{Judge, Prepared};
 use super::teller::Teller;
-use super::{BATCH, DEPTH, Open, SMALL, Taken, Writer};
+use super::{BATCH, DEPTH, Open, Taken, Writer};
 use crate::recorder::batch;
 use crate::recorder::job::{BoxedScan, Failure, Queued};
 use crate::recorder::world::World;
@@ -118,8 +119,8 @@ impl Writer {
             let sound = trouble.is_none() && failed.is_empty();
             let committing: usize = sent.iter().map(|batch: &Prepared| batch.jobs.len()).sum();
             let under_way = committing + next.jobs.len() + teller.scans() + queue.len();
-            let most = (under_way / 2).clamp(SMALL, BATCH);
-            let behind = sent.len() < DEPTH && next.jobs.len() >= most / 2 && !next.has_newcomers();
+            let most = (under_way / 2).clamp(1, BATCH);
+            let behind = sent.len() < DEPTH && next.jobs.len() >= most && !next.has_newcomers();
             if sound && !next.jobs.is_empty() && (sent.is_empty() || behind && !alone) {
                 alone = next.has_newcomers();
                 let statements = next.statements(&head);
