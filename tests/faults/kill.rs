@@ -2,6 +2,7 @@
 
 use super::load::Load;
 use crate::harness::Instance;
+use crate::harness::cluster::connect;
 use actix_web::rt::time::sleep;
 use std::time::Duration;
 
@@ -53,6 +54,30 @@ async fn a_kill_of_everything_at_once_loses_nothing() {
     instance.serve();
     load.at(&instance);
     load.retry().await;
+    load.check(&instance).await;
+}
+
+#[actix_web::test]
+async fn acknowledged_scans_outlive_a_server_set_to_answer_before_its_disk_has_them() {
+    let mut instance = Instance::new();
+    instance.start_database();
+    let superuser = connect(instance.run(&["cluster", "url", "--superuser"], "").trim()).await;
+    superuser
+        .batch_execute("ALTER ROLE ALL SET synchronous_commit = off")
+        .await
+        .expect("a setting of the server");
+    instance.serve();
+    let mut load = Load::on(&instance).await;
+    // What such a server loses is what its log writer did not write yet: more than one moment.
+    for _ in 0..3 {
+        let callers = load.start();
+        sleep(Duration::from_millis(500)).await;
+        instance.kill_database();
+        sleep(Duration::from_millis(50)).await;
+        load.stop(callers).await;
+        instance.start_database();
+        load.retry().await;
+    }
     load.check(&instance).await;
 }
 
