@@ -67,7 +67,7 @@ async fn acknowledged_scans_outlive_a_server_set_to_answer_before_its_disk_has_t
         .await
         .expect("a setting of the server");
     instance.serve();
-    let mut load = Load::on(&instance).await;
+    let load = Load::on(&instance).await;
     // What such a server loses is what its log writer did not write yet: more than one moment.
     for _ in 0..3 {
         let callers = load.start();
