@@ -137,13 +137,21 @@ impl Instance {
             .args(["--requests-per-minute", "100000000"])
             .stdin(Stdio::null());
         command.stdout(Stdio::null()).stderr(log);
-        self.service = Some(command.spawn().expect("lotwarden runs"));
+        let mut service = command.spawn().expect("lotwarden runs");
         let status = self.try_run(&["status", "--json", "--wait", "60"], "");
         let said: Value = serde_json::from_slice(&status.stdout).expect("JSON");
-        let log = || std::fs::read_to_string(self.data_dir.join("service.log")).unwrap_or_default();
+        let ended = service.try_wait().expect("the service can be asked");
+        self.service = Some(service);
+        // The end of the log, with the reason: the whole of it would be cut where it is shown.
+        let log = || {
+            let log = std::fs::read_to_string(self.data_dir.join("service.log"));
+            let log = log.unwrap_or_default();
+            let lines: Vec<&str> = log.lines().collect();
+            lines[lines.len().saturating_sub(12)..].join("\n")
+        };
         assert!(
             status.status.success(),
-            "the service is not ready: {said} {}",
+            "the service is not ready (its end: {ended:?}): {said}\n{}",
             log()
         );
         self.base = text(&said, "address");

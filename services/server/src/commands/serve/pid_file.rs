@@ -5,6 +5,8 @@ use std::io::{self, Read, Seek, Write};
 use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr};
 use std::os::unix::fs::OpenOptionsExt;
 use std::path::{Path, PathBuf};
+use std::thread::sleep;
+use std::time::Duration;
 
 use crate::settings::ensure_data_dir;
 
@@ -110,16 +112,12 @@ impl PidFile {
             .mode(0o600)
             .open(&path)
             .map_err(io)?;
-        match file.try_lock() {
-            Ok(()) => {}
-            Err(TryLockError::WouldBlock) => {
-                let process = parse(&file).map_or(0, |running| running.process);
-                return Err(PidFileError::Running {
-                    data_dir: data_dir.to_owned(),
-                    process,
-                });
-            }
-            Err(TryLockError::Error(source)) => return Err(io(source)),
+        if !lock(&file).map_err(io)? {
+            let process = parse(&file).map_or(0, |running| running.process);
+            return Err(PidFileError::Running {
+                data_dir: data_dir.to_owned(),
+                process,
+            });
         }
         let mut taken = Self { file, path };
         taken.write(&format!("{}\n", std::process::id()))?;
@@ -135,15 +133,36 @@ impl PidFile {
     }
 
     fn write(&mut self, text: &str) -> Result<(), PidFileError> {
+        // Shortened last: a reader never finds the file empty.
         let written = self
             .file
-            .set_len(0)
-            .and_then(|()| self.file.rewind())
-            .and_then(|()| self.file.write_all(text.as_bytes()));
+            .rewind()
+            .and_then(|()| self.file.write_all(text.as_bytes()))
+            .and_then(|()| self.file.set_len(text.len() as u64));
         written.map_err(|source| PidFileError::Io {
             path: self.path.clone(),
             source,
         })
+    }
+}
+
+/// Takes the lock; false when another process serves.
+///
+/// Whoever asks who serves holds the lock for a moment together with others. That is no reason
+/// to refuse, so it is waited for.
+fn lock(file: &File) -> io::Result<bool> {
+    loop {
+        match file.try_lock() {
+            Ok(()) => return Ok(true),
+            Err(TryLockError::WouldBlock) => {}
+            Err(TryLockError::Error(source)) => return Err(source),
+        }
+        match file.try_lock_shared() {
+            Ok(()) => file.unlock()?,
+            Err(TryLockError::WouldBlock) => return Ok(false),
+            Err(TryLockError::Error(source)) => return Err(source),
+        }
+        sleep(Duration::from_millis(1));
     }
 }
 
@@ -179,4 +198,47 @@ fn parse(mut file: &File) -> Option<Running> {
     let process = lines.next()?.parse().ok()?;
     let address = lines.next().and_then(|line| line.parse().ok());
     Some(Running { process, address })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::sync::atomic::{AtomicBool, Ordering};
+
+    #[test]
+    fn asking_who_serves_keeps_no_service_from_starting() {
+        let name = format!("lw-pid-file-{}", std::process::id());
+        let data_dir = std::env::temp_dir().join(name);
+        let ended = AtomicBool::new(false);
+        let refused = std::thread::scope(|scope| {
+            scope.spawn(|| {
+                while !ended.load(Ordering::Relaxed) {
+                    running(&data_dir).unwrap();
+                }
+            });
+            let refused = (0..2000).find_map(|_| PidFile::take(&data_dir).err());
+            ended.store(true, Ordering::Relaxed);
+            refused
+        });
+        assert!(refused.is_none(), "{refused:?}");
+        std::fs::remove_dir_all(data_dir).unwrap();
+    }
+
+    #[test]
+    fn a_second_service_is_refused_and_the_first_is_named() {
+        let name = format!("lw-pid-file-second-{}", std::process::id());
+        let data_dir = std::env::temp_dir().join(name);
+        let mut first = PidFile::take(&data_dir).unwrap();
+        let address = "https://127.0.0.1:8480".parse().unwrap();
+        first.announce(address).unwrap();
+        let refused = PidFile::take(&data_dir).err().unwrap().to_string();
+        let own = std::process::id();
+        assert!(refused.contains(&format!("(process {own})")), "{refused}");
+        let found = running(&data_dir).unwrap().unwrap();
+        assert_eq!(found.process, own);
+        assert_eq!(found.address.unwrap().to_string(), address.to_string());
+        drop(first);
+        assert!(running(&data_dir).unwrap().is_none());
+        std::fs::remove_dir_all(data_dir).unwrap();
+    }
 }
