@@ -109,6 +109,35 @@ async fn a_piece_goes_where_it_is_moved_and_is_drawn_from_there() {
 }
 
 #[actix_web::test]
+async fn a_piece_that_came_back_and_was_moved_is_used_from_where_it_stands() {
+    let suite = Suite::start().await;
+    let handpiece = suite.handpiece().await;
+    let (piece, other) = (handpiece.piece("A", "1"), handpiece.piece("A", "2"));
+    suite.receive(&piece, 1).await;
+    suite.receive(&other, 1).await;
+    let case = suite.case().await;
+    let scan = suite.scan(&case, &piece).await;
+    let back = suite.dispose(&case, &scan, "returned").await;
+    let body = json!({"item": {"text": piece.text()}, "to_id": suite.room});
+    suite
+        .materials
+        .post("/v1/stock/moves", &body)
+        .await
+        .expect(201);
+    let stock = async || {
+        (
+            quantity_at(&suite, &suite.shelf).await,
+            quantity_at(&suite, &suite.room).await,
+        )
+    };
+    assert_eq!(stock().await, (1, 1));
+    suite.dispose(&case, &back, "used").await;
+    assert_eq!(stock().await, (1, 0));
+    suite.strike(&case, &text(&scan, "id")).await;
+    assert_eq!(stock().await, (1, 1));
+}
+
+#[actix_web::test]
 async fn what_cannot_be_moved_is_refused_by_field() {
     let suite = Suite::start().await;
     let (cannula, handpiece) = (suite.cannula().await, suite.handpiece().await);

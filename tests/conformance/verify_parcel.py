@@ -101,7 +101,7 @@ def verify(stream):
         for name, digest in entry["data"].get("commitments", {}).items():
             commitments[position, name] = digest
         if entry["action"] == "sign_case":
-            signed[position] = entry["data"]
+            signed[position] = {**entry["data"], **{k: entry[k] for k in ("actor", "subject", "at")}}
     need(previous == header["head"] and before == header["exported_at"], last, "the head is another")
     need(entry["action"] == "export_parcel", last, "the last entry is not the export")
 
@@ -114,8 +114,10 @@ def verify(stream):
             attached.update(pending)
             if name == "signatures":
                 data = signed.pop(row["position"], {})
-                same = [data.get(k) for k in ("signature", "record_hash", "meaning", "name")]
-                need(same == [row[k] for k in ("id", "record_hash", "meaning", "name")], row["position"], "signature")
+                same = [data.get(k) for k in ("signature", "record_hash", "meaning", "name", "actor", "subject", "at")]
+                says = [row[k] for k in ("id", "record_hash", "meaning", "name")]
+                says += ["person:" + row["person"], "case:" + row["case"], row["signed_at"]]
+                need(same == says, row["position"], "signature")
     bound = {**counts, "attachments": attached.hexdigest(), "facility": header["facility"]}
     need(all(entry["data"].get(k) == v for k, v in bound.items()), last, "it binds other attachments")
 

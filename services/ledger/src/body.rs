@@ -6,11 +6,13 @@ use crate::{cursor::Cursor, stamp};
 /// The members of a body that checking needs; texts are raw, escapes not resolved.
 pub(crate) struct Body<'a> {
     pub(crate) action: &'a [u8],
+    pub(crate) actor: &'a [u8],
     pub(crate) at: Timestamp,
     pub(crate) data: &'a [u8],
     pub(crate) ledger: &'a [u8],
     pub(crate) position: u64,
     pub(crate) previous: &'a [u8],
+    pub(crate) subject: &'a [u8],
 }
 
 impl<'a> Body<'a> {
@@ -20,7 +22,7 @@ impl<'a> Body<'a> {
     pub(crate) fn read(body: &'a [u8]) -> Result<Self, &'static str> {
         let mut cursor = Cursor::new(body);
         let action = cursor.text(b"{\"action\":\"").ok_or("action")?;
-        cursor.text(b",\"actor\":\"").ok_or("actor")?;
+        let actor = cursor.text(b",\"actor\":\"").ok_or("actor")?;
         let at = cursor.text(b",\"at\":\"").ok_or("at")?;
         let at = stamp::read(at).ok_or("at")?;
         cursor.pass(b",\"data\":").ok_or("data")?;
@@ -32,18 +34,20 @@ impl<'a> Body<'a> {
         if cursor.pass(b",\"station\":\"").is_some() {
             cursor.string().ok_or("station")?;
         }
-        cursor.text(b",\"subject\":\"").ok_or("subject")?;
+        let subject = cursor.text(b",\"subject\":\"").ok_or("subject")?;
         cursor.pass(b",\"v\":1}").ok_or("v")?;
         if !cursor.is_at_end() {
             return Err("v");
         }
         Ok(Self {
             action,
+            actor,
             at,
             data,
             ledger,
             position,
             previous,
+            subject,
         })
     }
 }

@@ -32,7 +32,8 @@
 //!    `data.cases`, `data.signatures` and `data.people` are their counts and `data.facility` the
 //!    header's. So these are bound to the chain.
 //! 3. Each signature's `position` is that of an entry `sign_case` whose data has `signature` equal
-//!    to its `id`, and the same `record_hash`, `meaning` and `name`.
+//!    to its `id`, and the same `record_hash`, `meaning` and `name`; whose `actor` is `person:` and
+//!    its `person`, `subject` is `case:` and its `case`, and `at` is its `signed_at`.
 //! 4. Each disclosure re-hashes to `data.commitments.<name>` of the entry at its position:
 //!    base64url(SHA-256(base64url(`["salt","name","value"]`))), no padding. Commitments without a
 //!    disclosure are withheld; that is no fault.

@@ -3,6 +3,7 @@
 mod add_identifier;
 mod add_product;
 mod change_product;
+mod claims;
 mod drafts;
 pub(crate) mod entries;
 mod import_products;

@@ -1,9 +1,12 @@
 //! Connections: each sees the rows of one facility and nothing else.
 
+mod establish;
+
 use diesel_async::pg::TransactionBuilder;
-use diesel_async::pooled_connection::AsyncDieselConnectionManager;
 use diesel_async::pooled_connection::deadpool::{Object, Pool};
-use diesel_async::{AsyncConnection, AsyncPgConnection, RunQueryDsl, SimpleAsyncConnection};
+use diesel_async::pooled_connection::{AsyncDieselConnectionManager, ManagerConfig};
+use diesel_async::{AsyncPgConnection, RunQueryDsl, SimpleAsyncConnection};
+use futures_util::FutureExt;
 use std::fmt;
 use std::time::Duration;
 use uuid::Uuid;
@@ -55,7 +58,9 @@ impl Database {
     /// # Errors
     /// [`StoreError::Exhausted`] when the pool cannot be built.
     pub fn new(url: &str, readers: usize) -> Result<Self, StoreError> {
-        let manager = AsyncDieselConnectionManager::<AsyncPgConnection>::new(url);
+        let mut config = ManagerConfig::default();
+        config.custom_setup = Box::new(|url| establish::reading(url.to_owned()).boxed());
+        let manager = AsyncDieselConnectionManager::new_with_config(url, config);
         let pool = Pool::builder(manager)
             .max_size(readers)
             .wait_timeout(Some(Duration::from_secs(5)))
@@ -74,7 +79,7 @@ impl Database {
     /// # Errors
     /// [`StoreError::Unreachable`] or [`StoreError::Query`].
     pub(crate) async fn connect(&self, facility: Uuid) -> Result<AsyncPgConnection, StoreError> {
-        let mut connection = AsyncPgConnection::establish(&self.url)
+        let mut connection = establish::writing(&self.url)
             .await
             .map_err(StoreError::Unreachable)?;
         self.enter(&mut connection, facility).await?;

@@ -18,6 +18,12 @@ async fn suite_at(zone: &'static str, now: &'static str) -> Suite {
 
 /// Scans a fresh piece with this expiry on a fresh case at this instant.
 async fn scan_at(suite: &Suite, gtin: &str, expiry: &str, at: &str) -> serde_json::Value {
+    let text = Label::of(gtin).expiry(expiry).lot("E").text();
+    scan_text_at(suite, &text, at).await
+}
+
+/// Scans these characters on a fresh case at this instant.
+async fn scan_text_at(suite: &Suite, text: &str, at: &str) -> serde_json::Value {
     suite.service.site.clock.set(instant(at));
     // The clock was set, so the old tokens are from another time.
     let facility = suite.service.site.facility;
@@ -26,9 +32,8 @@ async fn scan_at(suite: &Suite, gtin: &str, expiry: &str, at: &str) -> serde_jso
         .caller(facility, &[lotwarden_domain::access::Role::Circulator])
         .await;
     let case = suite.circulator_case(&circulator).await;
-    let body = json!({"text": Label::of(gtin).expiry(expiry).lot("E").text()});
     circulator
-        .post(&format!("/v1/cases/{case}/scans"), &body)
+        .post(&format!("/v1/cases/{case}/scans"), &json!({"text": text}))
         .await
         .expect(201)
 }
@@ -161,4 +166,28 @@ async fn a_scan_that_a_station_held_is_judged_by_the_day_it_was_scanned() {
             .problem(400, "invalid");
         assert_eq!(problem["errors"][0]["pointer"], "/occurred_at");
     }
+}
+
+// GS1 General Specifications, AI (7003) expiration date and time: local time of the facility, because
+// the label names no zone; usable through the printed minute: common practice, no source.
+#[actix_web::test]
+async fn a_printed_time_ends_the_day_in_the_facility_s_zone() {
+    let suite = suite_at("America/Los_Angeles", "2026-03-31T14:00:00Z").await;
+    let cannula = suite.cannula().await;
+    let text = format!("]d201{}10E\u{1d}70032603310800", cannula.gtin);
+    let line = json!({"text": text, "quantity": 5, "location_id": suite.shelf});
+    suite
+        .materials
+        .post("/v1/receipts", &json!({"lines": [line]}))
+        .await
+        .expect(201);
+    // 08:00 in Los Angeles (UTC-7, daylight saving time) is 15:00 in UTC.
+    let usable = scan_text_at(&suite, &text, "2026-03-31T15:00:59Z").await;
+    judged(&usable, "look", &["expires_soon"]);
+    let stopped = scan_text_at(&suite, &text, "2026-03-31T15:01:00Z").await;
+    judged(&stopped, "stop", &["expired"]);
+    assert_eq!(
+        stopped["findings"][0]["sentence"],
+        "Expired: the label says 2026-03-31, 08:00."
+    );
 }

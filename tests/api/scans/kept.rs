@@ -158,3 +158,29 @@ async fn what_cannot_be_a_scan_is_refused() {
     let listed = suite.circulator.get(&path).await.expect(200);
     assert_eq!(listed["items"], json!([]));
 }
+
+// GS1 General Specifications: 8018 is a person who receives care, 7250 to 7259 say who it is.
+#[actix_web::test]
+async fn a_wristband_is_never_taken_for_an_item_and_its_characters_are_sealed() {
+    let suite = Suite::start().await;
+    let case = suite.case().await;
+    for text in [
+        "]d28018952123450000000012",
+        "]d28018952123450000000012\u{1d}7253EXAMPLE\u{1d}725019840229",
+        "(8018)952123450000000012(7253)EXAMPLE(7250)19840229",
+    ] {
+        let scan = suite.scan_text(&case, text).await;
+        assert_eq!(scan["verdict"], "unread", "{scan}");
+        assert_eq!(scan["unread"]["code"], "person");
+        assert!(!scan.to_string().contains("952123450000000012"));
+    }
+    let entries = suite.service.entries(suite.service.site.facility).await;
+    assert!(
+        !entries
+            .iter()
+            .any(|(_, body)| body.contains("952123450000000012"))
+    );
+    let kept = "SELECT text FROM scans WHERE text IS NOT NULL";
+    let rows = suite.service.site.database.rows(kept).await;
+    assert_eq!(rows, Vec::<Vec<Option<String>>>::new());
+}

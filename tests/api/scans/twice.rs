@@ -1,8 +1,8 @@
 //! The same piece, the same label, the same request: twice.
 
 use crate::harness::Suite;
-use crate::harness::client::text;
-use crate::harness::labels::Label;
+use crate::harness::client::{text, version};
+use crate::harness::labels::{Label, fresh_gtin};
 use crate::harness::suite::{findings, judged, on_case};
 use serde_json::json;
 
@@ -217,4 +217,131 @@ async fn a_retried_scan_is_one_scan_with_the_same_bytes() {
         .send()
         .await;
     reused.problem(422, "key-reused");
+}
+
+#[actix_web::test]
+async fn a_piece_follows_what_its_product_is_described_as_later() {
+    let suite = Suite::start().await;
+    let gtin = fresh_gtin();
+    let tray = Label::of(&gtin).serial("T-7");
+    let first = suite.scan(&suite.case().await, &tray).await;
+    assert!(findings(&first).contains(&"unknown_product"));
+    // Nobody knows yet what it is, so it counts as single-use.
+    let second = suite.scan(&suite.case().await, &tray).await;
+    assert!(findings(&second).contains(&"already_used"));
+    let describe = |use_class: &str| {
+        json!({
+            "name": "Instrument tray", "maker": "Invented Instruments", "model": "T1",
+            "kind": "other", "use_class": use_class,
+            "carries": {"lot": false, "serial": true, "expiry": false},
+            "identifiers": [{"agency": "gs1", "code": gtin, "level": "unit", "quantity": 1}],
+        })
+    };
+    let added = suite
+        .materials
+        .post("/v1/products", &describe("reusable"))
+        .await
+        .expect(201);
+    for _ in 0..2 {
+        let scan = suite.scan(&suite.case().await, &tray).await;
+        assert!(!findings(&scan).contains(&"already_used"), "{scan}");
+        assert!(on_case(&scan));
+    }
+    let mut single = describe("single_use");
+    single
+        .as_object_mut()
+        .expect("an object")
+        .remove("identifiers");
+    let path = format!("/v1/products/{}", text(&added, "id"));
+    let shown = suite.materials.get(&path).await.expect(200);
+    suite
+        .materials
+        .put(&path, version(&shown), &single)
+        .await
+        .expect(200);
+    let scan = suite.scan(&suite.case().await, &tray).await;
+    assert!(findings(&scan).contains(&"already_used"), "{scan}");
+}
+
+/// A handpiece with the identifier of its box of ten.
+async fn boxed(suite: &Suite) -> (String, String) {
+    let (unit, boxed) = (fresh_gtin(), fresh_gtin());
+    let identifiers = json!([
+        {"agency": "gs1", "code": unit, "level": "unit", "quantity": 1},
+        {"agency": "gs1", "code": boxed, "level": "package", "quantity": 10},
+    ]);
+    let carries = json!({"lot": true, "serial": false, "expiry": true});
+    suite
+        .product(json!({"identifiers": identifiers, "carries": carries}))
+        .await;
+    (unit, boxed)
+}
+
+#[actix_web::test]
+async fn the_serial_of_a_box_names_none_of_the_pieces_in_it() {
+    let suite = Suite::start().await;
+    let (_, boxed) = boxed(&suite).await;
+    let label = Label::of(&boxed).expiry("281231").lot("A").serial("BOX-1");
+    suite.receive(&label, 1).await;
+    let case = suite.case().await;
+    judged(&suite.scan(&case, &label).await, "taken", &[]);
+    judged(&suite.scan(&suite.case().await, &label).await, "taken", &[]);
+    // On the same case it may be the same piece, unless somebody says that it is another.
+    judged(
+        &suite.scan(&case, &label).await,
+        "look",
+        &["same_scan_again"],
+    );
+    let another = json!({"text": label.text(), "another_piece": true});
+    assert!(on_case(&suite.scan_body(&case, &another).await));
+    assert_eq!(suite.stock().await[0][2].as_deref(), Some("7"));
+}
+
+#[actix_web::test]
+async fn a_serialised_piece_that_came_in_a_box_is_drawn_from_the_box_s_stock() {
+    let suite = Suite::start().await;
+    let (unit, boxed) = boxed(&suite).await;
+    suite
+        .receive(&Label::of(&boxed).expiry("281231").lot("A"), 1)
+        .await;
+    let piece = |serial: &str| Label::of(&unit).expiry("281231").lot("A").serial(serial);
+    suite.receive(&piece("RECEIVED"), 1).await;
+    let left = || async { suite.stock().await[0][2].clone() };
+    let case = suite.case().await;
+    let scan = suite.scan(&case, &piece("S1")).await;
+    judged(&scan, "taken", &[]);
+    assert_eq!(left().await.as_deref(), Some("10"));
+    judged(
+        &suite.scan(&suite.case().await, &piece("S1")).await,
+        "stop",
+        &["already_used"],
+    );
+    suite.strike(&case, &text(&scan, "id")).await;
+    assert_eq!(left().await.as_deref(), Some("11"));
+    judged(&suite.scan(&case, &piece("S1")).await, "taken", &[]);
+    // The nine others may be any serial that was not received by itself.
+    let asked = suite
+        .where_used(&format!("identifier={unit}&serial=S2"))
+        .await;
+    assert_eq!(asked["on_hand"][0]["quantity"], 9, "{asked}");
+    assert_eq!(asked["on_hand"][0]["class"], "cannot_exclude");
+    for serial in 2..=10 {
+        let serial = format!("S{serial}");
+        judged(
+            &suite.scan(&suite.case().await, &piece(&serial)).await,
+            "taken",
+            &[],
+        );
+    }
+    // What is left stands for the piece that was received by its serial.
+    judged(
+        &suite.scan(&suite.case().await, &piece("S11")).await,
+        "look",
+        &["not_in_stock"],
+    );
+    judged(
+        &suite.scan(&suite.case().await, &piece("RECEIVED")).await,
+        "taken",
+        &[],
+    );
 }

@@ -161,6 +161,7 @@ fn typed(code: Option<ProductCode>) -> Label {
         lot: None,
         serial: None,
         expires_on: None,
+        expires_at: None,
         manufactured_on: None,
         wrong_check_digit,
         separator_suspect: false,

@@ -5,7 +5,7 @@ use super::judge::{HoldFacts, LabelFacts, NoticeFacts, ProductFacts};
 use super::sentences as said;
 use crate::cases::HoldScope;
 use crate::notices::MatchClass;
-use jiff::civil::Date;
+use jiff::civil::{Date, DateTime};
 use std::fmt::Display;
 
 /// A hold that bars the item, or cannot be excluded.
@@ -60,6 +60,14 @@ pub(super) fn last_day(on_label: Option<Date>, on_record: Option<Date>) -> Optio
 /// Usable through the printed day.
 pub(super) fn expired(last_day: Date, today: Date) -> Option<Finding> {
     (last_day < today).then(|| said::EXPIRED.with(&[("day", &last_day)]))
+}
+
+/// Usable through the printed time of that day.
+pub(super) fn ended(ended: Option<DateTime>) -> Option<Finding> {
+    let ended = ended?;
+    let time = ended.strftime("%H:%M");
+    let values: [(_, &dyn Display); 2] = [("day", &ended.date()), ("time", &time)];
+    Some(said::EXPIRED_AT.with(&values))
 }
 
 /// Days until the last usable day; none is left on that day itself.

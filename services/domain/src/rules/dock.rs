@@ -101,7 +101,8 @@ fn expiry(facts: &DockFacts<'_>, findings: &mut Vec<Finding>) {
     let Some(last_day) = checks::last_day(facts.label.expires_on, facts.lot_expires_on) else {
         return;
     };
-    if let Some(expired) = checks::expired(last_day, facts.today) {
+    let expired = checks::expired(last_day, facts.today);
+    if let Some(expired) = expired.or_else(|| checks::ended(facts.label.ended)) {
         findings.push(expired);
         return;
     }

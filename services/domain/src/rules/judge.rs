@@ -11,7 +11,7 @@ use crate::catalogue::{LabelCarries, UseClass};
 use crate::gas::CylinderFacts;
 use crate::notices::MatchClass;
 use crate::policy::SitePolicy;
-use jiff::civil::Date;
+use jiff::civil::{Date, DateTime};
 use std::fmt::Display;
 
 /// What the reading says, as far as the rules ask.
@@ -25,6 +25,8 @@ pub struct LabelFacts<'a> {
     pub serial: Option<&'a str>,
     /// The last usable day by the label.
     pub expires_on: Option<Date>,
+    /// The last usable moment by the label, in the facility's zone, when it has passed.
+    pub ended: Option<DateTime>,
     /// The check digit or character is wrong.
     pub wrong_check_digit: bool,
     /// A separator may have been lost.
@@ -201,7 +203,8 @@ fn record_and_expiry(facts: &Facts<'_>, findings: &mut Vec<Finding>) {
     let Some(last_day) = checks::last_day(facts.label.expires_on, facts.lot_expires_on) else {
         return;
     };
-    if let Some(expired) = checks::expired(last_day, facts.today) {
+    let expired = checks::expired(last_day, facts.today);
+    if let Some(expired) = expired.or_else(|| checks::ended(facts.label.ended)) {
         findings.push(expired);
         return;
     }

@@ -41,6 +41,7 @@ sentences! {
     MAY_BE_RECALLED = Recalled "possible" "Notice {reference} of {firm} may name this item: what it names is written a little differently. It stays out until a person has compared them.";
     RECALL_OPEN = Recalled "cannot_exclude" "Notice {reference} of {firm} names items of this product and this reading does not show that it is another one; scan the label part with lot or serial.";
     EXPIRED = Expired "" "Expired: the last usable day was {day}.";
+    EXPIRED_AT = Expired "time" "Expired: the label says {day}, {time}.";
     CASE_CLOSED = CaseClosed "" "This case is {status}; no item can be added to it.";
     NOT_IN_STOCK = NotInStock "" "No such item is on this site's shelves; it may not have been received.";
     UNKNOWN_PRODUCT = UnknownProduct "" "The catalogue does not have {code}; tell the materials manager.";

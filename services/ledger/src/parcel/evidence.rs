@@ -1,6 +1,7 @@
 //! What the entries say about signatures and personal values, kept for the sections after them.
 use std::collections::{BTreeMap, HashMap};
 
+use jiff::Timestamp;
 use serde::Deserialize;
 
 use super::{SIGN_ACTION, SignatureLine};
@@ -28,8 +29,16 @@ struct Commitment {
     digest: Hash,
 }
 
-#[derive(Deserialize)]
+/// What an entry says of the signature it records.
 struct Signature {
+    actor: Vec<u8>,
+    at: Timestamp,
+    subject: Vec<u8>,
+    data: SignatureData,
+}
+
+#[derive(Deserialize)]
+struct SignatureData {
     meaning: String,
     name: String,
     record_hash: Hash,
@@ -54,8 +63,14 @@ impl Evidence {
             }
         }
         if body.action == SIGN_ACTION.as_bytes()
-            && let Ok(signature) = serde_json::from_slice(body.data)
+            && let Ok(data) = serde_json::from_slice(body.data)
         {
+            let signature = Signature {
+                actor: body.actor.to_owned(),
+                at: body.at,
+                subject: body.subject.to_owned(),
+                data,
+            };
             self.signatures.insert(body.position, signature);
         }
         Some(())
@@ -73,10 +88,14 @@ impl Evidence {
     /// Tells whether the entry at the signature's position records it; each entry records one.
     pub(super) fn take_signature(&mut self, line: &SignatureLine) -> bool {
         self.signatures.remove(&line.position).is_some_and(|entry| {
-            entry.signature == line.id
-                && entry.record_hash == line.record_hash
-                && entry.meaning == line.meaning
-                && entry.name == line.name
+            let data = &entry.data;
+            data.signature == line.id
+                && data.record_hash == line.record_hash
+                && data.meaning == line.meaning
+                && data.name == line.name
+                && entry.actor == format!("person:{}", line.person).into_bytes()
+                && entry.subject == format!("case:{}", line.case).into_bytes()
+                && entry.at == line.signed_at
         })
     }
 

@@ -5,7 +5,7 @@ use lotwarden_ledger::{
 use proptest::prelude::*;
 use serde_json::json;
 
-use crate::sample::{FACILITY, Sample, disclosure, ledger, moment, reseal};
+use crate::sample::{FACILITY, Sample, disclosure, ledger, moment, record_hash, reseal};
 
 fn fault(text: &str) -> ParcelFault {
     verify(text.as_bytes(), |_| {}).unwrap_err()
@@ -84,31 +84,41 @@ fn what_is_no_parcel_is_told_apart() {
 #[test]
 fn a_signature_must_be_the_one_its_entry_records() {
     let sample = Sample::new(3);
-    let line = |id: &str, position, record: &[u8]| SignatureLine {
-        case: "case-1".to_owned(),
-        id: id.to_owned(),
+    let right = || SignatureLine {
+        case: "1".to_owned(),
+        id: "signature-1".to_owned(),
         meaning: "performed and checked".to_owned(),
         name: "Ines Okafor".to_owned(),
-        person: "person-7".to_owned(),
-        position,
-        record_hash: Hash::of(record),
+        person: "7".to_owned(),
+        position: 3,
+        record_hash: record_hash(),
         signed_at: moment(3),
     };
-    let right = b"the signed record";
-    for (id, position, record) in [
-        ("signature-2", 3, &right[..]),
-        ("signature-1", 3, b"another record"),
-        ("signature-1", 2, right),
-        ("signature-1", 99, right),
-    ] {
+    let of = |signature| {
         let none = std::iter::empty::<()>;
-        let attachments = Attachments::new(none(), [line(id, position, record)], none()).unwrap();
-        let sample = Sample {
+        let attachments = Attachments::new(none(), [signature], none()).unwrap();
+        Sample {
             attachments,
             disclosed: vec![],
             ..Sample::new(3)
-        };
-        let fault = fault(&sample.parcel());
+        }
+    };
+    let changes: [fn(&mut SignatureLine); 9] = [
+        |line| line.case = "2".to_owned(),
+        |line| line.id = "signature-2".to_owned(),
+        |line| line.meaning = "witnessed".to_owned(),
+        |line| line.name = "Another Name".to_owned(),
+        |line| line.person = "8".to_owned(),
+        |line| line.position = 2,
+        |line| line.position = 99,
+        |line| line.record_hash = Hash::of(b"another record"),
+        |line| line.signed_at = moment(2),
+    ];
+    for change in changes {
+        let mut line = right();
+        change(&mut line);
+        let position = line.position;
+        let fault = fault(&of(line).parcel());
         assert!(
             matches!(fault, ParcelFault::Signature { position: found, .. } if found == position)
         );

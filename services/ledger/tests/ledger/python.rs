@@ -111,7 +111,7 @@ fn an_edited_entry() {
 
 #[test]
 fn an_edited_last_entry() {
-    let text = forged(|lines| edit(&mut lines[line(11)], "person-7", "person-8"));
+    let text = forged(|lines| edit(&mut lines[line(11)], "person:7", "person:8"));
     refused("edited_last", &text, Some(11));
 }
 

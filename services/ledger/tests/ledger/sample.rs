@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 use uuid::Uuid;
 
 pub const FACILITY: &str = "Larkfield Day Surgery";
-const NURSE: &str = "person-7";
+const NURSE: &str = "person:7";
 
 pub fn ledger() -> Uuid {
     Uuid::from_u128(0x0192_f0c4_7a10_7c3e_8f21_0a1b_2c3d_0001)
@@ -81,23 +81,23 @@ impl Sample {
             "record_hash": record_hash(),
             "signature": "signature-1",
         });
-        let signed = Event::new(SIGN_ACTION, NURSE, None, "case-1", &signed).unwrap();
+        let signed = Event::new(SIGN_ACTION, NURSE, None, "case:1", &signed).unwrap();
         entries.push(head.append(&signed, moment(position as i64)).unwrap());
         let signature = SignatureLine {
-            case: "case-1".to_owned(),
+            case: "1".to_owned(),
             id: "signature-1".to_owned(),
             meaning: meaning.to_owned(),
             name: "Ines Okafor".to_owned(),
-            person: NURSE.to_owned(),
+            person: "7".to_owned(),
             position,
             record_hash: record_hash(),
             signed_at: moment(position as i64),
         };
         let cases = [
-            json!({"id": "case-1", "room": "2"}),
-            json!({"id": "case-2", "room": "4"}),
+            json!({"id": "1", "room": "2"}),
+            json!({"id": "2", "room": "4"}),
         ];
-        let people: [Value; 1] = [json!({"id": NURSE, "name": "Ines Okafor"})];
+        let people: [Value; 1] = [json!({"id": "7", "name": "Ines Okafor"})];
         let attachments = Attachments::new(cases, [signature], people).unwrap();
         let export = attachments.export_data(FACILITY);
         let export = Event::new(EXPORT_ACTION, NURSE, None, "parcel-1", &export).unwrap();

@@ -1,5 +1,6 @@
 //! Changing what the catalogue says about a product.
 
+use super::claims::follow_use_class;
 use super::list_products::by_id;
 use super::{Product, ProductDescription, entries};
 use crate::recorder::{Failure, Operation, Refused, Subject, Writing};
@@ -68,6 +69,8 @@ impl Operation for ChangeProduct {
             ))
             .execute(writing.connection)
             .await?;
+        let reclassed = (self.id, old.description.use_class, new.use_class);
+        follow_use_class(writing, [reclassed]).await?;
         let before = (&old.description, old.catalogued);
         let data = entries::changed(before, new, &[], Vec::new());
         writing.append("change_product", Subject::new("product", self.id), &data)?;

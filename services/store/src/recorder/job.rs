@@ -62,8 +62,8 @@ pub enum Failure {
     /// Another process moved the head first.
     #[error("another process moved the ledger's head first")]
     HeadMoved,
-    /// A commit did not come back; whether it stands is not known, so it is not acknowledged and
-    /// not repeated. The caller's key finds out.
+    /// An operation's commit did not come back; whether it stands is not known, so it is not
+    /// acknowledged and not repeated. The caller's key finds out.
     #[error("a commit did not come back")]
     Unsure(#[source] diesel::result::Error),
 }

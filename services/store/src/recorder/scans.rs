@@ -144,20 +144,21 @@ impl Batch<'_> {
         let earlier = case.texts.get(&job.scan.text).copied();
         let unit = self.unit(item.product, label);
         let place = match unit {
+            Some(unit) if unit.claim.is_some() => None,
             Some(UnitRow {
                 location: Some(place),
-                claim: None,
                 ..
             }) => lot.filter(|lot| lot.at(*place) > 0).map(|_| *place),
-            Some(_) => None,
-            None => lot.and_then(|lot| lot.draw_from(case.location)),
+            // Never received by its serial, so it came in a package.
+            Some(_) => lot.and_then(|lot| lot.draw_loose(case.location)),
+            None => lot.and_then(|lot| lot.draw_any(case.location)),
         };
         // A reusable piece stays in stock: it comes back from every case.
         item.drawn_from =
             place.filter(|_| product.is_some_and(|product| product.use_class.one_case_only()));
         let today = self.facility.day(outcome.occurred_at);
         let holds: Vec<HoldFacts<'_>> = product
-            .map(|product| holds(product, item, label, lot))
+            .map(|product| holds(product, item, lot))
             .unwrap_or_default();
         let hit = self.notices(product, item, label);
         let notices: Vec<NoticeFacts<'_>> = hit
@@ -173,8 +174,11 @@ impl Batch<'_> {
             label: LabelFacts {
                 identifier: code.as_deref(),
                 lot: label.lot.as_deref().or_else(|| lot?.number.as_deref()),
-                serial: label.serial.as_deref(),
+                serial: self.world.serial(label).map(String::as_str),
                 expires_on: label.expires_on,
+                ended: label
+                    .expires_at
+                    .and_then(|end| end.passed(outcome.occurred_at, &self.facility.zone)),
                 wrong_check_digit: label.wrong_check_digit,
                 separator_suspect: label.separator_suspect,
                 day_not_on_label: label.day_not_on_label,
@@ -251,7 +255,7 @@ impl Batch<'_> {
         let asked = watch::Item {
             lots: lots.collect(),
             unit: item.unit,
-            serial: label.serial.as_deref(),
+            serial: self.world.serial(label).map(String::as_str),
         };
         watch::hits(of_product.chain(of_codes.flatten()), &asked)
     }
@@ -310,12 +314,7 @@ fn processing<'a>(
 }
 
 /// The holds that hit an item, and those that cannot be excluded because the label did not say.
-fn holds<'a>(
-    product: &'a ProductRow,
-    item: Item,
-    label: &Label,
-    lot: Option<&LotRow>,
-) -> Vec<HoldFacts<'a>> {
+fn holds<'a>(product: &'a ProductRow, item: Item, lot: Option<&LotRow>) -> Vec<HoldFacts<'a>> {
     let lot_known = lot.is_some_and(|lot| lot.number.is_some());
     let hits = product.holds.iter().filter_map(|hold| {
         let certain = match hold.scope {
@@ -328,7 +327,7 @@ fn holds<'a>(
         let possible = match hold.scope {
             HoldScope::Product => true,
             HoldScope::Lot => !lot_known,
-            HoldScope::Unit => label.serial.is_none(),
+            HoldScope::Unit => item.unit.is_none(),
         };
         (certain || possible).then_some(HoldFacts {
             scope: hold.scope,

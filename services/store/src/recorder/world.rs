@@ -29,7 +29,8 @@ pub(crate) struct World {
     /// What stands for the separator at each station.
     pub(crate) stations: HashMap<Uuid, Separators>,
     pub(crate) cases: HashMap<Uuid, Option<CaseFacts>>,
-    pub(crate) codes: HashMap<ProductCode, Option<Uuid>>,
+    /// The product of each code, and whether it names a package of several units of use.
+    pub(crate) codes: HashMap<ProductCode, Option<(Uuid, bool)>>,
     pub(crate) products: HashMap<Uuid, ProductRow>,
     /// The confirmed notices that name a code, whether the catalogue has it or not.
     pub(crate) noticed: HashMap<ProductCode, Vec<Watched>>,
@@ -92,16 +93,29 @@ pub(crate) struct LotRow {
     pub(crate) number: Option<String>,
     pub(crate) expires_on: Option<Date>,
     pub(crate) levels: Vec<(Uuid, i32)>,
+    /// The part of it that no piece stands for; read when a piece is met that was never received by
+    /// its serial.
+    pub(crate) loose: Option<Vec<(Uuid, i32)>>,
+}
+
+/// The place to draw one piece from: the room of the case if it has some, else the place with the
+/// most.
+fn draw_from(levels: &[(Uuid, i32)], room: Uuid) -> Option<Uuid> {
+    let stocked = levels.iter().filter(|(_, quantity)| *quantity > 0);
+    stocked
+        .max_by_key(|(place, quantity)| (*place == room, *quantity))
+        .map(|(place, _)| *place)
 }
 
 impl LotRow {
-    /// The place to draw one piece from: the room of the case if it has some, else the place with
-    /// the most.
-    pub(crate) fn draw_from(&self, room: Uuid) -> Option<Uuid> {
-        let stocked = self.levels.iter().filter(|(_, quantity)| *quantity > 0);
-        stocked
-            .max_by_key(|(place, quantity)| (*place == room, *quantity))
-            .map(|(place, _)| *place)
+    /// The place to draw any piece from.
+    pub(crate) fn draw_any(&self, room: Uuid) -> Option<Uuid> {
+        draw_from(&self.levels, room)
+    }
+
+    /// The place to draw a piece from that was received without its serial.
+    pub(crate) fn draw_loose(&self, room: Uuid) -> Option<Uuid> {
+        draw_from(self.loose.as_deref()?, room)
     }
 
     /// The quantity at one place.
@@ -112,10 +126,11 @@ impl LotRow {
             .map_or(0, |(_, quantity)| *quantity)
     }
 
-    /// Takes one piece from a place.
-    pub(crate) fn take(&mut self, from: Uuid) {
-        if let Some((_, quantity)) = self.levels.iter_mut().find(|(place, _)| *place == from) {
-            *quantity -= 1;
+    /// Takes one piece from a place; a loose one is of those that no piece stands for.
+    pub(crate) fn take(&mut self, from: Uuid, loose: bool) {
+        let rest = self.loose.iter_mut().flatten().filter(|_| loose);
+        for (place, quantity) in self.levels.iter_mut().chain(rest) {
+            *quantity -= i32::from(*place == from);
         }
     }
 }

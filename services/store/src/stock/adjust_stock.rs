@@ -138,7 +138,7 @@ impl AdjustStock {
         let refuse = |refusal| Err(Refused::Because(refusal));
         let quantity = line.counted - line.expected;
         let (lot, unit) = (line.item.lot, line.item.unit);
-        let standing = level::standing(writing.connection, None, Some(lot)).await?;
+        let standing = level::standing(writing.connection, None, Some(&[lot])).await?;
         let mut standing = standing.iter().filter(|row| row.unit == unit);
         if quantity < 0 {
             let enough = standing.any(|row| row.place == place && row.quantity >= -quantity);

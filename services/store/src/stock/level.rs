@@ -5,7 +5,7 @@ use crate::recorder::Writing;
 use crate::schema::{shelf_movements, stock_levels, units};
 use diesel::prelude::*;
 use diesel::query_dsl::methods::FilterDsl;
-use diesel::sql_types::{BigInt, Nullable, Uuid as SqlUuid};
+use diesel::sql_types::{Array, BigInt, Nullable, Uuid as SqlUuid};
 use diesel::upsert::excluded;
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use jiff_diesel::ToDiesel;
@@ -108,11 +108,11 @@ pub(super) async fn place_unit(
 
 /// What stands at one place of one lot: a piece, or the number of those without a serial.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Standing {
-    pub(super) lot: Uuid,
-    pub(super) unit: Option<Uuid>,
-    pub(super) place: Uuid,
-    pub(super) quantity: i32,
+pub(crate) struct Standing {
+    pub(crate) lot: Uuid,
+    pub(crate) unit: Option<Uuid>,
+    pub(crate) place: Uuid,
+    pub(crate) quantity: i32,
 }
 
 #[derive(QueryableByName)]
@@ -127,30 +127,30 @@ struct Row {
     quantity: i64,
 }
 
-/// What stands at a place, of a lot, or both.
+/// What stands at a place, of some lots, or both.
 ///
 /// A piece stands where its row says for as long as its movements leave it in stock.
-pub(super) async fn standing(
+pub(crate) async fn standing(
     connection: &mut AsyncPgConnection,
     place: Option<Uuid>,
-    lot: Option<Uuid>,
+    lots: Option<&[Uuid]>,
 ) -> Result<Vec<Standing>, StoreError> {
     let rows: Vec<Row> = diesel::sql_query(
         "WITH piece AS (
             SELECT u.lot_id, u.id AS unit_id, u.location_id
             FROM units u JOIN movements m ON m.lot_id = u.lot_id AND m.unit_id = u.id
-            WHERE u.location_id IS NOT NULL AND ($1 IS NULL OR u.location_id = $1) AND ($2 IS NULL OR u.lot_id = $2)
+            WHERE u.location_id IS NOT NULL AND ($1 IS NULL OR u.location_id = $1) AND ($2 IS NULL OR u.lot_id = ANY ($2))
             GROUP BY u.id HAVING sum(m.quantity) > 0)
          SELECT lot_id, unit_id, location_id, 1::bigint AS quantity FROM piece
          UNION ALL
          SELECT s.lot_id, NULL, s.location_id, s.quantity - count(p.unit_id)
          FROM stock_levels s LEFT JOIN piece p ON p.lot_id = s.lot_id AND p.location_id = s.location_id
-         WHERE s.quantity > 0 AND ($1 IS NULL OR s.location_id = $1) AND ($2 IS NULL OR s.lot_id = $2)
+         WHERE s.quantity > 0 AND ($1 IS NULL OR s.location_id = $1) AND ($2 IS NULL OR s.lot_id = ANY ($2))
          GROUP BY s.lot_id, s.location_id HAVING s.quantity > count(p.unit_id)
          ORDER BY lot_id, location_id, unit_id",
     )
     .bind::<Nullable<SqlUuid>, _>(place)
-    .bind::<Nullable<SqlUuid>, _>(lot)
+    .bind::<Nullable<Array<SqlUuid>>, _>(lots)
     .load(connection)
     .await?;
     let rows = rows.into_iter().map(|row| {

@@ -95,7 +95,8 @@ impl Operation for MoveStock {
         if !known.get_result::<bool>(writing.connection).await? {
             return refuse(MoveStockRefusal::NoSuchLocation);
         }
-        let mut standing = level::standing(writing.connection, self.from, Some(item.lot)).await?;
+        let mut standing =
+            level::standing(writing.connection, self.from, Some(&[item.lot])).await?;
         standing.retain(|row| row.unit == item.unit);
         let here = standing.iter().any(|row| row.place == self.to);
         if self.from.is_none() {

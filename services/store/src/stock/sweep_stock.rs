@@ -207,7 +207,7 @@ impl SweepStock {
             if outdate.is_none_or(|outdate| outdate >= until) {
                 return Err(Refused::Because(SweepStockRefusal::NotDue { at }));
             }
-            let rows = level::standing(writing.connection, Some(*place), Some(*lot)).await?;
+            let rows = level::standing(writing.connection, Some(*place), Some(&[*lot])).await?;
             if rows.is_empty() {
                 return Err(Refused::Because(SweepStockRefusal::NotThere { at }));
             }

@@ -4,10 +4,12 @@ use super::uses_of::Scope;
 use super::{Class, Question};
 use crate::database::StoreError;
 use crate::schema::{locations, receipt_lines, receipts, scans, stock_levels, strikes, uses};
+use crate::stock::level;
 use diesel::dsl::{exists, not};
 use diesel::prelude::*;
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use jiff::Timestamp;
+use std::collections::HashMap;
 use uuid::Uuid;
 
 /// Stock in question, by place.
@@ -62,14 +64,16 @@ pub struct Stopped {
 }
 
 /// Stock on hand. A question by serial asks for one piece: it is on hand where it was put, as long
-/// as no case claims it.
+/// as no case claims it, and may be among what was received without serials.
 pub(super) async fn on_hand(
     connection: &mut AsyncPgConnection,
     question: &Question,
     scope: &Scope,
 ) -> Result<Vec<OnHand>, StoreError> {
     if question.serial.is_some() {
-        return piece_on_hand(connection, scope).await;
+        let mut found = piece_on_hand(connection, scope).await?;
+        found.extend(loose_on_hand(connection, question, scope).await?);
+        return Ok(found);
     }
     let rows: Vec<(Uuid, Uuid, String, i32)> = stock_levels::table
         .inner_join(locations::table.on(locations::id.eq(stock_levels::location_id)))
@@ -121,6 +125,34 @@ async fn piece_on_hand(
         class: Class::Affected,
     });
     Ok(on_hand.into_iter().collect())
+}
+
+/// Stock that no piece stands for, of the lots that the piece asked for can be of.
+async fn loose_on_hand(
+    connection: &mut AsyncPgConnection,
+    question: &Question,
+    scope: &Scope,
+) -> Result<Vec<OnHand>, StoreError> {
+    let lots = scope.possible_lots(question);
+    let mut standing = level::standing(connection, None, Some(&lots)).await?;
+    standing.retain(|row| row.unit.is_none());
+    let places = locations::table
+        .filter(locations::id.eq_any(standing.iter().map(|row| row.place)))
+        .select((locations::id, locations::name));
+    let names: HashMap<Uuid, String> = places
+        .load::<(Uuid, String)>(connection)
+        .await?
+        .into_iter()
+        .collect();
+    let on_hand = |row: level::Standing| {
+        Some(OnHand {
+            lot: row.lot,
+            location: (row.place, names.get(&row.place)?.clone()),
+            quantity: row.quantity,
+            class: scope.class_of(question, row.lot, None)?,
+        })
+    };
+    Ok(standing.into_iter().filter_map(on_hand).collect())
 }
 
 /// The receipts that brought the item in.

@@ -2,6 +2,7 @@
 
 use super::{Draft, Drafts};
 use crate::catalogue::ProductDescription;
+use crate::catalogue::claims::follow_use_class;
 use crate::catalogue::entries::{self, QuantityChange};
 use crate::recorder::{Failure, Subject, Writing};
 use crate::schema::{product_identifiers, products};
@@ -119,7 +120,11 @@ impl Drafts {
         .bind::<Array<Bool>, _>(column(&changed, |now| now.carries.expiry))
         .execute(writing.connection)
         .await?;
-        Ok(())
+        let reclassed = self.touched().filter_map(|(id, draft)| {
+            let old = draft.before.as_ref()?.description.use_class;
+            Some((id, old, draft.now.use_class))
+        });
+        follow_use_class(writing, reclassed).await
     }
 
     async fn insert_identifiers(&self, writing: &mut Writing<'_>) -> Result<(), Failure> {

@@ -12,7 +12,7 @@ use uuid::Uuid;
 
 impl Batch<'_> {
     pub(super) fn unit(&self, product: Option<Uuid>, label: &Label) -> Option<&UnitRow> {
-        let key = (product?, label.serial.clone()?);
+        let key = (product?, self.world.serial(label)?.clone());
         self.world.units.get(&key)?.as_ref()
     }
 
@@ -44,7 +44,7 @@ impl Batch<'_> {
         };
         item.lot = Some(lot);
         item.other_lot = on_record.filter(|other| *other != lot);
-        if let (Some(serial), None) = (&label.serial, item.unit) {
+        if let (Some(serial), None) = (self.world.serial(label), item.unit) {
             item.unit = Some(self.add_unit(product, lot, serial));
         }
         Ok(item)
@@ -65,7 +65,7 @@ impl Batch<'_> {
             name: &name,
         };
         self.entry(job, "add_product", format!("product:{id}"), None, &data)?;
-        self.world.codes.insert(code.clone(), Some(id));
+        self.world.codes.insert(code.clone(), Some((id, false)));
         let row = ProductRow {
             name,
             catalogued: false,
@@ -103,6 +103,7 @@ impl Batch<'_> {
             number: label.lot.clone(),
             expires_on,
             levels: Vec::new(),
+            loose: Some(Vec::new()),
         };
         self.world.lots.insert(id, row);
         self.world.lot_numbers.insert(key, Some(id));

@@ -67,9 +67,12 @@ impl Batch<'_> {
         uses.unit.push(item.unit);
         uses.drawn_from.push(item.drawn_from);
         uses.other_lot.push(item.other_lot);
-        if let (Some(_), Some(serial)) = (item.unit, &label.serial)
-            && let Some(Some(unit)) = self.world.units.get_mut(&(product, serial.clone()))
+        let mut loose = item.unit.is_none();
+        let serial = self.world.serial(label).cloned();
+        if let (Some(_), Some(serial)) = (item.unit, serial)
+            && let Some(Some(unit)) = self.world.units.get_mut(&(product, serial))
         {
+            loose = unit.location.is_none();
             if one_case {
                 unit.claim = Some(ClaimRow {
                     case: outcome.case,
@@ -82,7 +85,7 @@ impl Batch<'_> {
         if let Some(place) = item.drawn_from {
             *self.writes.taken.entry((lot, place)).or_default() += 1;
             if let Some(lot) = self.world.lots.get_mut(&lot) {
-                lot.take(place);
+                lot.take(place, loose);
             }
         }
         if let Some(Some(case)) = self.world.cases.get_mut(&outcome.case) {

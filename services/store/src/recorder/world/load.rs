@@ -62,6 +62,17 @@ pub(crate) async fn load(
 impl World {
     /// The product a label names, when the catalogue has it.
     pub(crate) fn product_of(&self, label: &Label) -> Option<Uuid> {
+        self.named(label).map(|(product, _)| product)
+    }
+
+    /// The serial of a label that names one piece: that of a package with several units of use in
+    /// it names none of them.
+    pub(crate) fn serial<'a>(&self, label: &'a Label) -> Option<&'a String> {
+        let package = self.named(label).is_some_and(|(_, package)| package);
+        label.serial.as_ref().filter(|_| !package)
+    }
+
+    fn named(&self, label: &Label) -> Option<(Uuid, bool)> {
         label.codes().find_map(|code| *self.codes.get(code)?)
     }
 }

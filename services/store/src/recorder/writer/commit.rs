@@ -6,6 +6,9 @@ use diesel_async::{AsyncPgConnection, RunQueryDsl, SimpleAsyncConnection};
 
 /// Commits a batch; several may be under way on one connection, each after the one before.
 /// `begun` says that a transaction with the head locked is open.
+///
+/// Whether a commit that did not come back stands is not known. Its scans may be tried again all the
+/// same, because a scan's key counts once.
 pub(super) async fn commit(
     mut connection: &AsyncPgConnection,
     statements: Statements,
@@ -13,15 +16,12 @@ pub(super) async fn commit(
 ) -> Result<(), Failure> {
     let Statements { commit, newcomers } = statements;
     if newcomers.is_none() && !begun {
-        // A crash before this returns leaves nothing or everything.
-        let (moved,): (i64,) = commit
-            .get_result(&mut connection)
-            .await
-            .map_err(unsure_if_lost)?;
-        return if moved == 1 {
-            Ok(())
-        } else {
-            Err(Failure::HeadMoved)
+        // A crash before this returns leaves nothing or everything. All rows are asked for, because
+        // the one row comes before the commit, and the end of them after it.
+        let moved: Vec<(i64,)> = commit.load(&mut connection).await?;
+        return match moved[..] {
+            [(1,)] => Ok(()),
+            _ => Err(Failure::HeadMoved),
         };
     }
     if !begun {
@@ -34,21 +34,5 @@ pub(super) async fn commit(
     if let Some(newcomers) = newcomers {
         let _: (bool,) = newcomers.get_result(&mut connection).await?;
     }
-    connection
-        .batch_execute("COMMIT")
-        .await
-        .map_err(Failure::Unsure)
-}
-
-/// An error the server sent means the statement was rolled back; any other may have come after
-/// the commit.
-fn unsure_if_lost(error: diesel::result::Error) -> Failure {
-    match error {
-        diesel::result::Error::DatabaseError(kind, _)
-            if !matches!(kind, diesel::result::DatabaseErrorKind::ClosedConnection) =>
-        {
-            Failure::Database(error)
-        }
-        other => Failure::Unsure(other),
-    }
+    Ok(connection.batch_execute("COMMIT").await?)
 }

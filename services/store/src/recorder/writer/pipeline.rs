@@ -96,6 +96,10 @@ impl Writer {
         loop {
             if !taken.scans.is_empty() {
                 let scans = std::mem::take(&mut taken.scans);
+                if next.jobs.is_empty() {
+                    // The batch before it may have been under way for long.
+                    next = Prepared::after(&head, clock.now());
+                }
                 let mut judge = Judge {
                     connection: reader,
                     facility,

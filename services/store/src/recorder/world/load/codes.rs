@@ -17,8 +17,8 @@ use uuid::Uuid;
 statement! {
     /// Products by identifier.
     Codes(facility: Uuid => SqlUuid, agency: Vec<&'static str> => Array<Text>, code: Vec<String> => Array<Text>)
-        -> (Text, Text, SqlUuid, Text, Bool, Text, Bool, Bool, Bool),
-    "SELECT i.agency, i.code, p.id, p.name, p.catalogued, p.use_class, p.carries_lot, p.carries_serial, p.carries_expiry
+        -> (Text, Text, Bool, SqlUuid, Text, Bool, Text, Bool, Bool, Bool),
+    "SELECT i.agency, i.code, i.quantity > 1, p.id, p.name, p.catalogued, p.use_class, p.carries_lot, p.carries_serial, p.carries_expiry
      FROM unnest($2, $3) AS q (agency, code),
      LATERAL (SELECT * FROM product_identifiers
         WHERE facility_id = $1 AND agency = q.agency AND code = q.code OFFSET 0) i,
@@ -48,7 +48,18 @@ pub(super) async fn load(
     if missing.is_empty() {
         return Ok(());
     }
-    type Row = (String, String, Uuid, String, bool, String, bool, bool, bool);
+    type Row = (
+        String,
+        String,
+        bool,
+        Uuid,
+        String,
+        bool,
+        String,
+        bool,
+        bool,
+        bool,
+    );
     let agency = missing.iter().map(|code| code.agency).collect();
     let code = missing.iter().map(|code| code.code.clone()).collect();
     let rows: Vec<Row> = Codes {
@@ -62,9 +73,9 @@ pub(super) async fn load(
         .noticed
         .extend(watch::of_codes(connection, facility, &missing).await?);
     let mut fresh = Vec::new();
-    let mut found: HashMap<(String, String), Uuid> = HashMap::new();
-    for (agency, code, product, name, catalogued, use_class, lot, serial, expiry) in rows {
-        found.insert((agency, code), product);
+    let mut found: HashMap<(String, String), (Uuid, bool)> = HashMap::new();
+    for (agency, code, package, product, name, catalogued, use_class, lot, serial, expiry) in rows {
+        found.insert((agency, code), (product, package));
         let use_class = use_class.parse().map_err(|_| Failure::Unfit)?;
         let carries = LabelCarries {
             lot,

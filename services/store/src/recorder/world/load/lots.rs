@@ -3,6 +3,7 @@
 use super::super::{LotRow, World};
 use crate::recorder::job::Failure;
 use crate::recorder::statement::statement;
+use crate::stock::level;
 use diesel::sql_types::{Array, Date, Integer, Nullable, Text, Uuid as SqlUuid};
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use lotwarden_domain::label::Label;
@@ -40,7 +41,7 @@ pub(super) async fn load(
         let Some(product) = world.product_of(label) else {
             continue;
         };
-        let serial = label.serial.as_ref();
+        let serial = world.serial(label);
         let unit = serial.and_then(|serial| world.units.get(&(product, serial.clone()))?.as_ref());
         ids.extend(unit.map(|unit| unit.lot));
         if label.lot.is_some() || unit.is_none() {
@@ -71,6 +72,16 @@ pub(super) async fn load(
         .into_iter()
         .filter(|id| !world.lots.contains_key(id))
         .collect();
+    levels(connection, world, ids).await?;
+    loose(connection, world, labels).await
+}
+
+/// Reads lots with their stock.
+async fn levels(
+    connection: &mut AsyncPgConnection,
+    world: &mut World,
+    ids: Vec<Uuid>,
+) -> Result<(), Failure> {
     if ids.is_empty() {
         return Ok(());
     }
@@ -87,8 +98,47 @@ pub(super) async fn load(
             number,
             expires_on: expires_on.map(|date| date.to_jiff()),
             levels: Vec::new(),
+            loose: None,
         });
         lot.levels.extend(place.zip(quantity));
+    }
+    Ok(())
+}
+
+/// Reads, of the lots of pieces that were never received by their serials, the stock that no piece
+/// stands for.
+async fn loose(
+    connection: &mut AsyncPgConnection,
+    world: &mut World,
+    labels: &[&Label],
+) -> Result<(), Failure> {
+    let lot_of = |label: &&Label| {
+        let (product, serial) = world.product_of(label).zip(world.serial(label))?;
+        let unit = world.units.get(&(product, serial.clone()))?.as_ref();
+        if unit.is_some_and(|unit| unit.location.is_some() || unit.claim.is_some()) {
+            return None;
+        }
+        let id = match unit.filter(|_| label.lot.is_none()) {
+            Some(unit) => unit.lot,
+            None => (*world.lot_numbers.get(&(product, label.lot.clone()))?)?,
+        };
+        let lot = world.lots.get(&id)?;
+        lot.loose.is_none().then_some(id)
+    };
+    let ids: BTreeSet<Uuid> = labels.iter().filter_map(lot_of).collect();
+    if ids.is_empty() {
+        return Ok(());
+    }
+    let ids: Vec<Uuid> = ids.into_iter().collect();
+    let standing = level::standing(connection, None, Some(&ids)).await?;
+    for id in ids {
+        let of_lot = standing
+            .iter()
+            .filter(|row| row.lot == id && row.unit.is_none());
+        let found = of_lot.map(|row| (row.place, row.quantity)).collect();
+        if let Some(lot) = world.lots.get_mut(&id) {
+            lot.loose = Some(found);
+        }
     }
     Ok(())
 }

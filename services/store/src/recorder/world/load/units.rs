@@ -30,7 +30,7 @@ pub(super) async fn load(
 ) -> Result<(), Failure> {
     let mut missing = BTreeSet::new();
     for label in labels {
-        if let (Some(product), Some(serial)) = (world.product_of(label), &label.serial) {
+        if let (Some(product), Some(serial)) = (world.product_of(label), world.serial(label)) {
             let key = (product, serial.clone());
             if !world.units.contains_key(&key) {
                 missing.insert(key);

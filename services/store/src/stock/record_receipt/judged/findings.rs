@@ -74,6 +74,9 @@ impl Judged<'_> {
                 lot: label.lot.as_deref().or(number),
                 serial: label.serial.as_deref(),
                 expires_on: label.expires_on,
+                ended: label
+                    .expires_at
+                    .and_then(|end| end.passed(self.at, &self.facility.zone)),
                 wrong_check_digit: label.wrong_check_digit,
                 separator_suspect: label.separator_suspect,
                 day_not_on_label: label.day_not_on_label,
