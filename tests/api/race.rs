@@ -1,10 +1,15 @@
 //! Two services on one database, as two rooms on two machines: one piece is used once.
 
 use crate::harness::labels::Label;
+use crate::harness::service::MASTER;
 use crate::harness::suite::findings;
 use crate::harness::{Client, Service, Suite, TestClock};
 use futures_util::future::join_all;
 use jiff::SignedDuration;
+use lotwarden_api::access::tokens::new_key;
+use lotwarden_domain::Clock;
+use lotwarden_store::access;
+use lotwarden_store::sealing::Key;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -188,4 +193,24 @@ async fn a_hold_placed_at_one_service_stops_the_next_scan_at_the_other() {
             .await
             .expect(200);
     }
+}
+
+#[actix_web::test]
+async fn processes_that_start_at_once_sign_tokens_with_one_key() {
+    let suite = Suite::start().await;
+    let site = &suite.service.site;
+    let superuser = site.database.superuser().await;
+    superuser
+        .batch_execute("DELETE FROM token_keys")
+        .await
+        .expect("no key");
+    let database = lotwarden_store::Database::new(&site.database.service_url(), 8).expect("a pool");
+    let master = Key::new(MASTER);
+    let now = site.clock.now();
+    let starts = (0..8).map(|_| access::token_keys(&database, &master, new_key, now));
+    for keys in join_all(starts).await {
+        assert_eq!(keys.expect("token keys").len(), 1);
+    }
+    let kept = "SELECT count(*) FROM token_keys";
+    assert_eq!(site.database.column(kept).await, ["1"]);
 }

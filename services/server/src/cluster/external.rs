@@ -58,6 +58,10 @@ async fn group_roles_usable(client: &Client) -> Result<bool, tokio_postgres::Err
 }
 
 async fn make(client: &Client) -> Result<(), tokio_postgres::Error> {
+    // Two processes that start at once take turns; the lock ends with the connection.
+    client
+        .batch_execute("select pg_advisory_lock(hashtext('lotwarden group roles'))")
+        .await?;
     client.batch_execute(GROUP_ROLES).await?;
     let member = client
         .query_one("select pg_has_role('lotwarden_owner', 'member')", &[])

@@ -4,7 +4,7 @@ use crate::database::{Database, StoreError};
 use crate::schema::token_keys;
 use crate::sealing::Key;
 use diesel::prelude::*;
-use diesel_async::RunQueryDsl;
+use diesel_async::{AsyncConnection, AsyncPgConnection, RunQueryDsl, SimpleAsyncConnection};
 use jiff::Timestamp;
 use jiff_diesel::ToDiesel;
 use zeroize::Zeroizing;
@@ -41,20 +41,30 @@ pub async fn token_keys(
     at: Timestamp,
 ) -> Result<Vec<TokenKey>, StoreError> {
     let mut outside = database.outside().await?;
-    let mut rows: Vec<(String, Vec<u8>, Vec<u8>)> = keys(&mut outside).await?;
-    if rows.is_empty() {
-        let key = first();
-        diesel::insert_into(token_keys::table)
-            .values((
-                token_keys::kid.eq(&key.kid),
-                token_keys::public_key.eq(&key.public),
-                token_keys::sealed_private_key.eq(master.seal(PURPOSE, &key.private)?),
-                token_keys::created_at.eq(at.to_diesel()),
-            ))
-            .execute(outside.connection())
-            .await?;
-        rows = keys(&mut outside).await?;
-    }
+    let rows = outside
+        .connection()
+        .transaction(async |connection| {
+            // Two processes that start at once keep one and the same.
+            connection
+                .batch_execute("SELECT pg_advisory_xact_lock(hashtext('lotwarden token keys'))")
+                .await?;
+            let rows = keys(connection).await?;
+            if !rows.is_empty() {
+                return Ok::<_, StoreError>(rows);
+            }
+            let key = first();
+            diesel::insert_into(token_keys::table)
+                .values((
+                    token_keys::kid.eq(&key.kid),
+                    token_keys::public_key.eq(&key.public),
+                    token_keys::sealed_private_key.eq(master.seal(PURPOSE, &key.private)?),
+                    token_keys::created_at.eq(at.to_diesel()),
+                ))
+                .execute(connection)
+                .await?;
+            keys(connection).await
+        })
+        .await?;
     rows.into_iter()
         .map(|(kid, public, sealed)| {
             Ok(TokenKey {
@@ -66,7 +76,9 @@ pub async fn token_keys(
         .collect()
 }
 
-async fn keys(outside: &mut crate::Reading) -> Result<Vec<(String, Vec<u8>, Vec<u8>)>, StoreError> {
+type Row = (String, Vec<u8>, Vec<u8>);
+
+async fn keys(connection: &mut AsyncPgConnection) -> Result<Vec<Row>, StoreError> {
     let rows = token_keys::table
         .order((token_keys::created_at.desc(), token_keys::kid))
         .select((
@@ -74,7 +86,7 @@ async fn keys(outside: &mut crate::Reading) -> Result<Vec<(String, Vec<u8>, Vec<
             token_keys::public_key,
             token_keys::sealed_private_key,
         ))
-        .load(outside.connection())
+        .load(connection)
         .await?;
     Ok(rows)
 }
