@@ -1,6 +1,6 @@
 //! Two services on one database, as two rooms on two machines: one piece is used once.
 
-use crate::harness::labels::Label;
+use crate::harness::labels::{Label, fresh_gtin};
 use crate::harness::service::MASTER;
 use crate::harness::suite::findings;
 use crate::harness::{Client, Service, Suite, TestClock};
@@ -193,6 +193,38 @@ async fn a_hold_placed_at_one_service_stops_the_next_scan_at_the_other() {
             .await
             .expect(200);
     }
+}
+
+#[actix_web::test]
+async fn a_box_of_ten_is_drawn_from_ten_times_by_scans_with_and_without_serials() {
+    let (suite, other) = two_services().await;
+    let (unit, boxed) = (fresh_gtin(), fresh_gtin());
+    let identifiers = json!([
+        {"agency": "gs1", "code": unit, "level": "unit", "quantity": 1},
+        {"agency": "gs1", "code": boxed, "level": "package", "quantity": 10},
+    ]);
+    suite.product(json!({"identifiers": identifiers})).await;
+    let of = |gtin: &str| Label::of(gtin).expiry("281231").lot("A");
+    suite.receive(&of(&boxed), 1).await;
+    let cases = join_all((0..60).map(|_| suite.case())).await;
+    let attempts = cases.iter().enumerate().map(|(at, case)| {
+        let caller = [&suite.circulator, &other][at % 2].clone();
+        let label = match at % 3 {
+            0 => of(&unit),
+            _ => of(&unit).serial(&format!("S{at}")),
+        };
+        async move {
+            let path = format!("/v1/cases/{case}/scans");
+            let body = json!({"text": label.text()});
+            caller.post(&path, &body).await.expect(201)
+        }
+    });
+    let scans = join_all(attempts).await;
+    let drawn = scans
+        .iter()
+        .filter(|scan| scan["item"]["drawn_from_id"].is_string());
+    assert_eq!(drawn.count(), 10);
+    assert_eq!(suite.stock().await, Vec::<Vec<Option<String>>>::new());
 }
 
 #[actix_web::test]

@@ -7,7 +7,7 @@ use crate::stock::level;
 use diesel::sql_types::{Array, Date, Integer, Nullable, Text, Uuid as SqlUuid};
 use diesel_async::{AsyncPgConnection, RunQueryDsl};
 use lotwarden_domain::label::Label;
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashSet};
 use uuid::Uuid;
 
 statement! {
@@ -131,14 +131,28 @@ async fn loose(
     }
     let ids: Vec<Uuid> = ids.into_iter().collect();
     let standing = level::standing(connection, None, Some(&ids)).await?;
+    // A batch that is still under way is in the world alone.
+    let units = world.units.values().flatten();
+    let drawn: HashSet<Uuid> = units
+        .filter(|unit| unit.claim.is_some())
+        .map(|unit| unit.id)
+        .collect();
+    let pieces: Vec<_> = standing
+        .iter()
+        .filter(|row| row.unit.is_some_and(|unit| !drawn.contains(&unit)))
+        .collect();
     for id in ids {
-        let of_lot = standing
-            .iter()
-            .filter(|row| row.lot == id && row.unit.is_none());
-        let found = of_lot.map(|row| (row.place, row.quantity)).collect();
-        if let Some(lot) = world.lots.get_mut(&id) {
-            lot.loose = Some(found);
+        let Some(lot) = world.lots.get_mut(&id) else {
+            continue;
+        };
+        let mut rest = lot.levels.clone();
+        for (place, quantity) in &mut rest {
+            let here = pieces
+                .iter()
+                .filter(|row| (row.lot, row.place) == (id, *place));
+            *quantity -= here.map(|row| row.quantity).sum::<i32>();
         }
+        lot.loose = Some(rest);
     }
     Ok(())
 }
