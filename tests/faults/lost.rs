@@ -2,39 +2,51 @@
 
 use super::load::Load;
 use crate::harness::cluster::connect;
-use crate::harness::{Instance, Suite};
+use crate::harness::{Client, Instance, Reply, Suite};
 use futures_util::future::Either;
 use reqwest::Method;
 use serde_json::json;
 use std::time::{Duration, Instant};
+
+/// A scan that is sent again and again under one key.
+struct OneRequest {
+    caller: Client,
+    path: String,
+}
+
+impl OneRequest {
+    async fn on(instance: &Instance) -> Self {
+        Load::on(instance).await;
+        let caller = instance.sign_in().await;
+        let cases = caller.get("/v1/cases").await.expect(200);
+        let case = cases["items"][0]["id"].as_str().expect("a case");
+        let path = format!("/v1/cases/{case}/scans");
+        Self { caller, path }
+    }
+
+    async fn send(&self) -> Reply {
+        let body = json!({"text": "]d2010952000000000117401231", "another_piece": true});
+        let request = self.caller.request(Method::POST, &self.path);
+        request.key("one and the same").json(&body).send().await
+    }
+}
 
 #[actix_web::test]
 async fn a_stopped_database_gives_503_and_the_same_request_succeeds_once_it_is_back() {
     let mut instance = Instance::new();
     instance.start_database();
     instance.serve();
-    let load = Load::on(&instance).await;
-    let caller = instance.sign_in().await;
-    let cases = caller.get("/v1/cases").await.expect(200);
-    let case = cases["items"][0]["id"].as_str().expect("a case");
-    let path = format!("/v1/cases/{case}/scans");
-    let scan = || {
-        let body = json!({"text": "]d2010952000000000117401231", "another_piece": true});
-        caller
-            .request(Method::POST, &path)
-            .key("one and the same")
-            .json(&body)
-            .send()
-    };
+    let request = OneRequest::on(&instance).await;
     instance.stop_database();
     for _ in 0..3 {
-        let refused = scan().await;
+        let refused = request.send().await;
         let problem = refused.problem(503, "unavailable");
         assert!(refused.header("retry-after").is_some());
         // A 5xx tells nothing of what failed inside.
         assert!(problem.get("detail").is_none(), "{problem}");
     }
-    caller.get("/v1/cases").await.problem(503, "unavailable");
+    let list = request.caller.get("/v1/cases").await;
+    list.problem(503, "unavailable");
     instance
         .anybody()
         .get("/readyz")
@@ -45,7 +57,7 @@ async fn a_stopped_database_gives_503_and_the_same_request_succeeds_once_it_is_b
     instance.start_database();
     let until = Instant::now() + Duration::from_secs(20);
     let recorded = loop {
-        let reply = scan().await;
+        let reply = request.send().await;
         if reply.status == 201 {
             break reply;
         }
@@ -61,12 +73,11 @@ async fn a_stopped_database_gives_503_and_the_same_request_succeeds_once_it_is_b
         None,
         "a request that got 503 was recorded"
     );
-    let again = scan().await;
+    let again = request.send().await;
     assert_eq!(again.body, recorded.body);
     assert_eq!(again.header("idempotency-replayed"), Some("true"));
-    let scans = caller.get(&path).await.expect(200);
+    let scans = request.caller.get(&request.path).await.expect(200);
     assert_eq!(scans["items"].as_array().map(Vec::len), Some(1));
-    drop(load);
     instance.run(&["ledger", "verify"], "");
 }
 
@@ -103,19 +114,7 @@ async fn a_commit_whose_wait_for_the_standby_was_cancelled_is_not_acknowledged()
     let mut instance = Instance::new();
     instance.start_database();
     instance.serve();
-    let load = Load::on(&instance).await;
-    let caller = instance.sign_in().await;
-    let cases = caller.get("/v1/cases").await.expect(200);
-    let case = cases["items"][0]["id"].as_str().expect("a case");
-    let path = format!("/v1/cases/{case}/scans");
-    let scan = || {
-        let body = json!({"text": "]d2010952000000000117401231", "another_piece": true});
-        caller
-            .request(Method::POST, &path)
-            .key("one and the same")
-            .json(&body)
-            .send()
-    };
+    let request = OneRequest::on(&instance).await;
     let superuser = connect(instance.run(&["cluster", "url", "--superuser"], "").trim()).await;
     let standby = async |names: &str| {
         let names = format!("ALTER SYSTEM SET synchronous_standby_names = '{names}'");
@@ -136,16 +135,15 @@ async fn a_commit_whose_wait_for_the_standby_was_cancelled_is_not_acknowledged()
             actix_web::rt::time::sleep(Duration::from_millis(50)).await;
         }
     };
-    let refused = futures_util::future::select(Box::pin(scan()), Box::pin(cancelling));
+    let refused = futures_util::future::select(Box::pin(request.send()), Box::pin(cancelling));
     match refused.await {
         Either::Left((refused, _)) => refused.problem(503, "unavailable"),
         Either::Right(((), _)) => unreachable!("cancelling has no end"),
     };
     standby("").await;
     // It stands on the primary, and its key gives its answer.
-    let recorded = scan().await;
+    let recorded = request.send().await;
     assert_eq!(recorded.status, 201, "{}", recorded.text());
     assert_eq!(recorded.header("idempotency-replayed"), Some("true"));
-    drop(load);
     instance.run(&["ledger", "verify"], "");
 }

@@ -222,25 +222,17 @@ mod tests {
     // those of UTC. Usable through the printed minute or hour: common practice, no source.
     #[test]
     fn a_printed_time_passes_in_its_own_zone() {
-        let minute = "(01)09520123456788(7003)2611240800";
-        assert_eq!(
-            passed(minute, "2026-11-24T13:00:59Z", "America/New_York"),
-            None
-        );
-        assert_eq!(
-            passed(minute, "2026-11-24T13:01:00Z", "America/New_York"),
-            Some(date(2026, 11, 24).at(8, 0, 0, 0))
-        );
         // 08 hours on day 328 of 2026, 24 November; the link and check characters are made up.
-        let hour = "+$$62632808LOT1L0";
-        assert_eq!(
-            passed(hour, "2026-11-24T08:59:59Z", "America/New_York"),
-            None
-        );
-        assert_eq!(
-            passed(hour, "2026-11-24T09:00:00Z", "America/New_York"),
-            Some(date(2026, 11, 24).at(3, 0, 0, 0))
-        );
+        let (minute, hour) = ("(01)09520123456788(7003)2611240800", "+$$62632808LOT1L0");
+        let printed = |hour| Some(date(2026, 11, 24).at(hour, 0, 0, 0));
+        for (text, now, expected) in [
+            (minute, "2026-11-24T13:00:59Z", None),
+            (minute, "2026-11-24T13:01:00Z", printed(8)),
+            (hour, "2026-11-24T08:59:59Z", None),
+            (hour, "2026-11-24T09:00:00Z", printed(3)),
+        ] {
+            assert_eq!(passed(text, now, "America/New_York"), expected, "{text}");
+        }
     }
 
     #[test]
